@@ -1,0 +1,3 @@
+module sizerun
+
+go 1.26

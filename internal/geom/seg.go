@@ -1,0 +1,167 @@
+package geom
+
+import "math"
+
+// Seg is one stretch of a Path: a straight line or a cubic Bézier curve. A line keeps its
+// handles at the thirds, so that every formula for cubics holds for it too, and is marked
+// Straight so that it stays exactly straight under every operation.
+type Seg struct {
+	P0, P1, P2, P3 Point
+	Straight       bool
+}
+
+// Line is the straight Seg from a to b.
+func Line(a, b Point) Seg { return Seg{a, a.Lerp(b, 1.0/3), a.Lerp(b, 2.0/3), b, true} }
+
+// Cubic is the curved Seg with the given ends and handles.
+func Cubic(p0, p1, p2, p3 Point) Seg { return Seg{P0: p0, P1: p1, P2: p2, P3: p3} }
+
+// At evaluates the Seg at parameter t in [0, 1].
+func (s Seg) At(t float64) Point {
+	if s.Straight {
+		return s.P0.Lerp(s.P3, t)
+	}
+	u := 1 - t
+	a, b, c, d := u*u*u, 3*u*u*t, 3*u*t*t, t*t*t
+	return Point{a*s.P0.X + b*s.P1.X + c*s.P2.X + d*s.P3.X, a*s.P0.Y + b*s.P1.Y + c*s.P2.Y + d*s.P3.Y}
+}
+
+// Deriv is the first derivative with respect to t.
+func (s Seg) Deriv(t float64) Vec {
+	if s.Straight {
+		return s.P3.Sub(s.P0)
+	}
+	u := 1 - t
+	a, b, c := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
+	return a.Mul(3 * u * u).Add(b.Mul(6 * u * t)).Add(c.Mul(3 * t * t))
+}
+
+// Deriv2 is the second derivative with respect to t.
+func (s Seg) Deriv2(t float64) Vec {
+	if s.Straight {
+		return Vec{}
+	}
+	a, b, c := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
+	return b.Sub(a).Mul(6 * (1 - t)).Add(c.Sub(b).Mul(6 * t))
+}
+
+// Tangent is the unit direction at t. Where a handle has no length it is the limit direction.
+func (s Seg) Tangent(t float64) Vec {
+	const small = 1e-9
+	d := s.Deriv(t)
+	if d.Len() > small {
+		return d.Unit()
+	}
+	switch {
+	case t <= 0.5:
+		for _, v := range []Vec{s.P2.Sub(s.P0), s.P3.Sub(s.P0)} {
+			if v.Len() > small {
+				return v.Unit()
+			}
+		}
+	default:
+		for _, v := range []Vec{s.P3.Sub(s.P1), s.P3.Sub(s.P0)} {
+			if v.Len() > small {
+				return v.Unit()
+			}
+		}
+	}
+	return Vec{}
+}
+
+// Curvature is signed: positive where the Seg turns left.
+func (s Seg) Curvature(t float64) float64 {
+	d, e := s.Deriv(t), s.Deriv2(t)
+	l := d.Len()
+	if l < 1e-12 {
+		return 0
+	}
+	return d.Cross(e) / (l * l * l)
+}
+
+// Split cuts the Seg at t.
+func (s Seg) Split(t float64) (Seg, Seg) {
+	if s.Straight {
+		m := s.At(t)
+		return Line(s.P0, m), Line(m, s.P3)
+	}
+	a, b, c := s.P0.Lerp(s.P1, t), s.P1.Lerp(s.P2, t), s.P2.Lerp(s.P3, t)
+	d, e := a.Lerp(b, t), b.Lerp(c, t)
+	m := d.Lerp(e, t)
+	return Cubic(s.P0, a, d, m), Cubic(m, e, c, s.P3)
+}
+
+// Sub is the stretch between t0 and t1, t0 < t1.
+func (s Seg) Sub(t0, t1 float64) Seg {
+	if t0 > 0 {
+		_, s = s.Split(t0)
+		t1 = (t1 - t0) / (1 - t0)
+	}
+	if t1 < 1 {
+		s, _ = s.Split(t1)
+	}
+	return s
+}
+
+// Reverse runs the Seg the other way.
+func (s Seg) Reverse() Seg { return Seg{s.P3, s.P2, s.P1, s.P0, s.Straight} }
+
+// Transform maps the Seg; affine maps are exact on control points.
+func (s Seg) Transform(m Affine) Seg {
+	return Seg{m.Apply(s.P0), m.Apply(s.P1), m.Apply(s.P2), m.Apply(s.P3), s.Straight}
+}
+
+// Area is the Seg's share of the signed area of a closed outline, ½∮(x dy − y dx): exact.
+func (s Seg) Area() float64 {
+	p0, p1, p2, p3 := s.P0, s.P1, s.P2, s.P3
+	if s.Straight {
+		return (p0.X*p3.Y - p3.X*p0.Y) / 2
+	}
+	return (p0.X*(6*p1.Y+3*p2.Y+p3.Y) + 3*(p1.X*(-2*p0.Y+p2.Y+p3.Y)-p2.X*(p0.Y+p1.Y-2*p3.Y)) - p3.X*(p0.Y+3*p1.Y+6*p2.Y)) / 20
+}
+
+// Bounds is the exact box of the curve, not of its handles.
+func (s Seg) Bounds() Rect {
+	r := EmptyRect().Add(s.P0).Add(s.P3)
+	if s.Straight {
+		return r
+	}
+	for _, t := range derivRoots(s.P0.X, s.P1.X, s.P2.X, s.P3.X) {
+		r = r.Add(s.At(t))
+	}
+	for _, t := range derivRoots(s.P0.Y, s.P1.Y, s.P2.Y, s.P3.Y) {
+		r = r.Add(s.At(t))
+	}
+	return r
+}
+
+// derivRoots lists where the derivative of a cubic in one coordinate vanishes inside (0, 1).
+func derivRoots(a, b, c, d float64) []float64 {
+	return unitRoots(3*(-a+3*b-3*c+d), 6*(a-2*b+c), 3*(b-a))
+}
+
+// unitRoots solves a t² + b t + c = 0 for t inside (0, 1), without cancellation.
+func unitRoots(a, b, c float64) []float64 {
+	var out []float64
+	keep := func(t float64) {
+		if t > 0 && t < 1 {
+			out = append(out, t)
+		}
+	}
+	if math.Abs(a) < 1e-12*(math.Abs(b)+math.Abs(c)) || a == 0 {
+		if b != 0 {
+			keep(-c / b)
+		}
+		return out
+	}
+	disc := b*b - 4*a*c
+	if disc < 0 {
+		return nil
+	}
+	q := -(b + math.Copysign(math.Sqrt(disc), b)) / 2
+	keep(q / a)
+	if q != 0 {
+		keep(c / q)
+	}
+	return out
+}
