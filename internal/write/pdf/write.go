@@ -1,0 +1,170 @@
+package pdf
+
+import (
+	"fmt"
+	"io"
+	"sync"
+
+	"sizerun/internal/geom"
+	"sizerun/internal/pattern"
+	"sizerun/internal/sheet"
+)
+
+// writer is the scratch space of one Write, kept from one to the next: a deflater is large.
+type writer struct {
+	file    file
+	content content
+	inks    inks
+}
+
+var idle = sync.Pool{New: func() any { return new(writer) }}
+
+// Write checks d and writes it as a PDF. Nothing is written to w when d is refused; the refusal is
+// a pattern.Faults. Equal documents give equal bytes. f must not be in use by another goroutine.
+func Write(w io.Writer, d sheet.Document, f *Fonts) (err error) {
+	if f == nil {
+		return pattern.Fault{Rule: "pdf_fonts", Detail: "no fonts given", Remedy: "load them with Faces"}
+	}
+	if err := check(d, f).Err(); err != nil {
+		return err
+	}
+	wr := idle.Get().(*writer)
+	defer func() {
+		// The font library panics on what it cannot do; a caller must never fall with it. A writer
+		// that was interrupted is not used again.
+		if p := recover(); p != nil {
+			err = pattern.Fault{Rule: "pdf_internal", Detail: fmt.Sprintf("writing the PDF stopped: %v", p),
+				Remedy: "please report the style and run that led here"}
+			return
+		}
+		idle.Put(wr)
+	}()
+	if err := wr.document(d, f); err != nil {
+		return err
+	}
+	if _, err := w.Write(wr.file.buf); err != nil {
+		return fmt.Errorf("pdf: write: %w", err)
+	}
+	return nil
+}
+
+func (wr *writer) document(d sheet.Document, f *Fonts) error {
+	out := &wr.file
+	out.reset()
+	wr.inks.reset(f)
+	root, pages, info, meta := out.reserve(), out.reserve(), out.reserve(), out.reserve()
+	ocgs := make([]int, len(d.Layers))
+	for i := range ocgs {
+		ocgs[i] = out.reserve()
+	}
+	forms := make([]int, len(d.Forms))
+	for i, fm := range d.Forms {
+		if err := wr.draw(f, fm.Items); err != nil {
+			return err
+		}
+		forms[i] = out.reserve()
+		dict := fmt.Sprintf("/Type /XObject /Subtype /Form /BBox [%s] /Resources %s", box(formBox(fm)), wr.resources(ocgs, forms))
+		if err := out.stream(forms[i], dict, wr.content.buf); err != nil {
+			return err
+		}
+	}
+	var kids []byte
+	for _, p := range d.Pages {
+		// One matrix per page leads from millimetres to points.
+		if err := wr.draw(f, p.Items, "2.8346456693 0 0 2.8346456693 0 0 cm"); err != nil {
+			return err
+		}
+		page, body := out.reserve(), out.reserve()
+		media := geom.Rect{Max: geom.Pt(p.W*ptPerMM, p.H*ptPerMM)}
+		out.object(page, fmt.Appendf(nil, "<</Type /Page /Parent %d 0 R /MediaBox [%s] /Resources %s /Contents %d 0 R>>",
+			pages, box(media), wr.resources(ocgs, forms), body))
+		if err := out.stream(body, "", wr.content.buf); err != nil {
+			return err
+		}
+		kids = append(appendInt(kids, int64(page)), " 0 R "...)
+	}
+	out.object(pages, fmt.Appendf(nil, "<</Type /Pages /Count %d /Kids [%s]>>", len(d.Pages), kids))
+	for face, id := range wr.inks.obj {
+		if id != 0 {
+			if err := out.writeFont(id, face, f, &wr.inks); err != nil {
+				return err
+			}
+		}
+	}
+	layers := out.writeLayers(d.Layers, ocgs)
+	lang := ""
+	if d.Info.Lang != "" {
+		lang = " /Lang " + textString(d.Info.Lang)
+	}
+	out.object(root, fmt.Appendf(nil, "<</Type /Catalog /Pages %d 0 R%s%s%s /ViewerPreferences <</DisplayDocTitle true /PrintScaling /None>> /Metadata %d 0 R>>",
+		pages, layers, pageLabels(d.Pages), lang, meta))
+	out.object(info, []byte(infoDict(d.Info)))
+	x := xmp(d.Info)
+	out.object(meta, fmt.Appendf(nil, "<</Type /Metadata /Subtype /XML /Length %d>>\nstream\n%s\nendstream", len(x), x))
+	out.finish(root, info)
+	return nil
+}
+
+const ptPerMM = 72 / 25.4
+
+func box(r geom.Rect) string {
+	b := appendNums(nil, r.Min.X, r.Min.Y, r.Max.X, r.Max.Y)
+	return string(b[:len(b)-1])
+}
+
+// formBox is the form's box with room for the width of its lines: the box clips, and half a line
+// lies outside the path it is drawn along.
+func formBox(fm sheet.Form) geom.Rect {
+	room := 1.0
+	for _, it := range fm.Items {
+		if it.Stroke != nil {
+			room = max(room, it.Stroke.Pen.Width)
+		}
+	}
+	return fm.Bounds.Inset(-room)
+}
+
+func (wr *writer) draw(f *Fonts, items []sheet.Item, first ...string) error {
+	c := &wr.content
+	c.reset(f, &wr.inks)
+	for _, op := range first {
+		c.op(op)
+	}
+	c.items(items)
+	return c.err
+}
+
+// resources lists what the content just drawn refers to by name.
+func (wr *writer) resources(ocgs, forms []int) string {
+	c := &wr.content
+	b := []byte("<<")
+	entry := func(prefix string, i, id int) { b = fmt.Appendf(b, "/%s%d %d 0 R ", prefix, i, id) }
+	if len(c.forms.list) > 0 {
+		b = append(b, "/XObject <<"...)
+		for _, i := range c.forms.list {
+			entry("X", i, forms[i])
+		}
+		b = append(b, ">> "...)
+	}
+	if len(c.ocgs.list) > 0 {
+		b = append(b, "/Properties <<"...)
+		for _, i := range c.ocgs.list {
+			entry("L", i, ocgs[i])
+		}
+		b = append(b, ">> "...)
+	}
+	if c.faces != [faceCount]bool{} {
+		b = append(b, "/Font <<"...)
+		for face, used := range c.faces {
+			if !used {
+				continue
+			}
+			if wr.inks.obj[face] == 0 {
+				wr.inks.obj[face] = wr.file.reserve()
+			}
+			entry("F", face, wr.inks.obj[face])
+		}
+		b = append(b, ">> "...)
+	}
+	return string(append(b, ">>"...))
+}
