@@ -3,6 +3,7 @@ package pdf
 import (
 	"bytes"
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"fmt"
 	"unicode/utf16"
@@ -14,36 +15,67 @@ import (
 // the time.
 const level = 6
 
-// file collects the objects of a PDF and where each begins.
+// file collects the objects of a PDF and where each is found. Objects without a stream go packed
+// into an object stream (ISO 32000-1, 7.5.7): a tile's page object is mostly the names of its forms,
+// alike on every tile.
 type file struct {
-	buf     []byte
-	offsets []int // by object number - 1; 0 is not written yet
-	zip     *zlib.Writer
-	packed  bytes.Buffer
+	buf    []byte
+	where  []place // by object number - 1
+	zip    *zlib.Writer
+	packed bytes.Buffer
+
+	heads, bodies []byte // the object stream, written at the end
+	inside        []int  // the objects in it
+}
+
+// place is an entry of the cross-reference stream (7.5.8): the byte where an object begins, or
+// the object stream that holds it and its index there.
+type place struct {
+	kind    byte // 0 not written yet, 1 at a byte, 2 inside an object stream
+	at, idx int
 }
 
 func (f *file) reset() {
 	f.buf = append(f.buf[:0], "%PDF-1.7\n%\xE2\xE3\xCF\xD3\n"...)
-	f.offsets = f.offsets[:0]
+	f.where, f.heads, f.bodies, f.inside = f.where[:0], f.heads[:0], f.bodies[:0], f.inside[:0]
 }
 
 // reserve gives an object number before the object is written.
 func (f *file) reserve() int {
-	f.offsets = append(f.offsets, 0)
-	return len(f.offsets)
+	f.where = append(f.where, place{})
+	return len(f.where)
 }
 
 func (f *file) begin(id int) {
-	f.offsets[id-1] = len(f.buf)
+	f.where[id-1] = place{kind: 1, at: len(f.buf)}
 	f.buf = append(appendInt(f.buf, int64(id)), " 0 obj\n"...)
 }
 
 func (f *file) end() { f.buf = append(f.buf, "\nendobj\n"...) }
 
-// object writes a whole object.
+// object writes an object that is no stream.
 func (f *file) object(id int, body []byte) {
+	f.heads = append(appendInt(f.heads, int64(id)), ' ')
+	f.heads = append(appendInt(f.heads, int64(len(f.bodies))), ' ')
+	f.bodies = append(append(f.bodies, body...), '\n')
+	f.inside = append(f.inside, id)
+}
+
+// pack writes the object stream.
+func (f *file) pack() error {
+	id := f.reserve()
+	for i, inner := range f.inside {
+		f.where[inner-1] = place{kind: 2, at: id, idx: i}
+	}
+	dict := fmt.Sprintf("/Type /ObjStm /N %d /First %d", len(f.inside), len(f.heads))
+	return f.stream(id, dict, append(f.heads, f.bodies...))
+}
+
+// raw writes a stream as it is.
+func (f *file) raw(id int, dict string, data []byte) {
 	f.begin(id)
-	f.buf = append(f.buf, body...)
+	f.buf = fmt.Appendf(f.buf, "<<%s /Length %d>>\nstream\n", dict, len(data))
+	f.buf = append(append(f.buf, data...), "\nendstream"...)
 	f.end()
 }
 
@@ -53,10 +85,7 @@ func (f *file) stream(id int, dict string, data []byte) error {
 	if err != nil {
 		return err
 	}
-	f.begin(id)
-	f.buf = fmt.Appendf(f.buf, "<<%s /Filter /FlateDecode /Length %d>>\nstream\n", dict, len(z))
-	f.buf = append(append(f.buf, z...), "\nendstream"...)
-	f.end()
+	f.raw(id, dict+" /Filter /FlateDecode", z)
 	return nil
 }
 
@@ -81,21 +110,31 @@ func (f *file) deflate(data []byte) ([]byte, error) {
 	return f.packed.Bytes(), nil
 }
 
-// finish writes the cross-reference table and the trailer. The file identifier is a hash of all
-// that comes before it, so equal files and only they have the same.
-func (f *file) finish(root, info int) {
+// finish writes the cross-reference stream. The file identifier is a hash of all that comes before
+// it, so equal files and only they have the same.
+func (f *file) finish(root, info int) error {
+	if err := f.pack(); err != nil {
+		return err
+	}
 	sum := sha256.Sum256(f.buf)
 	id := hex.EncodeToString(sum[:16])
-	at := len(f.buf)
-	f.buf = fmt.Appendf(f.buf, "xref\n0 %d\n0000000000 65535 f \n", len(f.offsets)+1)
-	for _, o := range f.offsets {
-		f.buf = fmt.Appendf(f.buf, "%010d 00000 n \n", o)
+	self, start := f.reserve(), len(f.buf)
+	f.where[self-1] = place{kind: 1, at: start}
+	table := []byte{0, 0, 0, 0, 0, 0xFF, 0xFF} // object 0 heads the list of free ones
+	for _, p := range f.where {
+		table = append(table, p.kind)
+		table = binary.BigEndian.AppendUint32(table, uint32(p.at))
+		table = binary.BigEndian.AppendUint16(table, uint16(p.idx))
 	}
-	f.buf = fmt.Appendf(f.buf, "trailer\n<</Size %d /Root %d 0 R /Info %d 0 R /ID [<%s> <%s>]>>\nstartxref\n%d\n%%%%EOF\n",
-		len(f.offsets)+1, root, info, id, id, at)
+	dict := fmt.Sprintf("/Type /XRef /Size %d /W [1 4 2] /Root %d 0 R /Info %d 0 R /ID [<%s> <%s>]", len(f.where)+1, root, info, id, id)
+	if err := f.stream(self, dict, table); err != nil {
+		return err
+	}
+	f.buf = fmt.Appendf(f.buf, "startxref\n%d\n%%%%EOF\n", start)
+	return nil
 }
 
-// text is a text string object: readable where it is plain ASCII, else UTF-16 with its mark.
+// textString is a text string object: readable where it is plain ASCII, else UTF-16 with its mark.
 func textString(s string) string {
 	plain := true
 	for i := range len(s) {

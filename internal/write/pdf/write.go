@@ -99,10 +99,8 @@ func (wr *writer) document(d sheet.Document, f *Fonts) error {
 	out.object(root, fmt.Appendf(nil, "<</Type /Catalog /Pages %d 0 R%s%s%s /ViewerPreferences <</DisplayDocTitle true /PrintScaling /None>> /Metadata %d 0 R>>",
 		pages, layers, pageLabels(d.Pages), lang, meta))
 	out.object(info, []byte(infoDict(d.Info)))
-	x := xmp(d.Info)
-	out.object(meta, fmt.Appendf(nil, "<</Type /Metadata /Subtype /XML /Length %d>>\nstream\n%s\nendstream", len(x), x))
-	out.finish(root, info)
-	return nil
+	out.raw(meta, "/Type /Metadata /Subtype /XML", []byte(xmp(d.Info)))
+	return out.finish(root, info)
 }
 
 const ptPerMM = 72 / 25.4
