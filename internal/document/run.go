@@ -1,0 +1,209 @@
+package document
+
+import (
+	"fmt"
+	"strings"
+
+	"sizerun/internal/pattern"
+)
+
+// RunRequest is what is to be made.
+type RunRequest struct {
+	Style         string
+	Sizes         []string // nil: all sizes of the block; empty: none, only Bodies
+	Bodies        []Body
+	Outputs       []Output
+	Stamp         string
+	DeliverAnyway bool // files even when a check fails
+	ExternalID    string
+}
+
+// Body is one customer's measurements, mm.
+type Body struct {
+	Name string
+	Body map[string]float64
+}
+
+// Output is one file, or one per size.
+type Output struct {
+	Paper     string // A4, Letter, A4+Letter, A0
+	PerSize   bool   // a file for each size
+	SeamLines bool   // seam lines inside the cut lines
+}
+
+// CheckRequest asks for the checks of a block or a style without making it. Block and style come
+// as documents (Block, Style) or as names (BlockName, StyleName).
+type CheckRequest struct {
+	Block     *pattern.Block
+	BlockRaw  []byte // the bytes of the block document
+	BlockName string
+	Style     *pattern.Style
+	StyleRaw  []byte
+	StyleName string
+	Sizes     []string // as in RunRequest
+	Bodies    []Body
+}
+
+// papers lists the papers that a run may ask for.
+func papers() []string { return []string{"A4", "Letter", "A4+Letter", "A0"} }
+
+// DecodeRun reads a run document. The error is pattern.Faults.
+func DecodeRun(data []byte, lim Limits) (RunRequest, error) {
+	v, err := read(data, lim)
+	if err != nil {
+		return RunRequest{}, err
+	}
+	d := &decoder{lim: lim, per: 1}
+	r := d.run(v)
+	if len(d.faults) > 0 {
+		return RunRequest{}, d.faults
+	}
+	return r, nil
+}
+
+func (d *decoder) run(v *value) RunRequest {
+	var r RunRequest
+	d.object(v, []string{"style"}, []string{"unit", "sizes", "body", "outputs", "stamp", "deliver", "external_id"})
+	if v.kind != kObject {
+		return r
+	}
+	d.unit(v)
+	r.Style = d.name(v, "style", "style")
+	r.Sizes, r.Bodies = d.sizesAndBodies(v)
+	d.field(v, "outputs", func(m *value) {
+		if m.kind == kList && len(m.list) == 0 {
+			d.fail(pattern.Fault{Rule: "count", Detail: "no output is asked for", Valid: fmt.Sprintf("1 to %d outputs", d.lim.Output), Remedy: `name one, for instance {"paper": "A4"}, or leave "outputs" out`})
+		}
+		seen := map[Output]bool{}
+		d.items(m, "outputs", d.lim.Output, func(_ int, m *value) {
+			d.object(m, []string{"paper"}, []string{"per_size", "seam_lines"})
+			if m.kind != kObject {
+				return
+			}
+			o := Output{Paper: d.choice(m, "paper", papers()...), PerSize: d.yes(m, "per_size"), SeamLines: d.yes(m, "seam_lines")}
+			if seen[o] {
+				d.fail(pattern.Fault{Rule: "duplicate_name", Detail: "the same output is asked for twice", Valid: "each output once", Remedy: "drop one of them"})
+			}
+			seen[o] = true
+			r.Outputs = append(r.Outputs, o)
+		})
+	})
+	if len(r.Outputs) == 0 {
+		r.Outputs = []Output{{Paper: "A4"}}
+	}
+	r.Stamp = d.text(v, "stamp")
+	r.DeliverAnyway = d.choice(v, "deliver", "checked", "anyway") == "anyway"
+	d.field(v, "external_id", func(m *value) {
+		r.ExternalID = d.textValue(m)
+		if m.kind == kText && (r.ExternalID == "" || len(r.ExternalID) > 128 || !pattern.ValidText(r.ExternalID)) {
+			d.fail(pattern.Fault{Rule: "text", Detail: "this cannot be an order number", Valid: "1 to 128 bytes, no control characters", Remedy: "shorten it"})
+		}
+	})
+	return r
+}
+
+// sizesAndBodies reads "sizes" ("all" or a list of names) and "body" (one customer's body or a
+// list of them). A body alone asks for no stock size.
+func (d *decoder) sizesAndBodies(v *value) (sizes []string, bodies []Body) {
+	named := d.field(v, "sizes", func(m *value) {
+		if m.kind == kText {
+			d.choiceValue(m, "all")
+			return
+		}
+		if m.kind == kList && len(m.list) == 0 && v.get("body") == nil {
+			d.fail(pattern.Fault{Rule: "count", Detail: "no size is asked for", Valid: `"all", or 1 size or more`, Remedy: "name the sizes"})
+		}
+		sizes = []string{}
+		seen := map[string]bool{}
+		d.items(m, "sizes", d.lim.Sizes, func(_ int, m *value) {
+			s := d.size(m)
+			if seen[s] {
+				d.fail(pattern.Fault{Rule: "duplicate_name", Detail: fmt.Sprintf("the size %s is asked for twice", pattern.Quote(s)), Valid: "each size once", Remedy: "drop one of them"})
+			}
+			seen[s] = true
+			sizes = append(sizes, s)
+		})
+	})
+	d.field(v, "body", func(m *value) {
+		if !named {
+			sizes = []string{}
+		}
+		if m.kind != kList {
+			bodies = append(bodies, d.body(m))
+			return
+		}
+		seen := map[string]bool{}
+		d.items(m, "bodies", d.lim.Bodies, func(_ int, m *value) {
+			b := d.body(m)
+			if seen[strings.ToLower(b.Name)] {
+				d.fail(pattern.Fault{Rule: "duplicate_name", Detail: fmt.Sprintf("there are two bodies named %s", pattern.Quote(b.Name)), Valid: "each name once", Remedy: "rename one of them"})
+			}
+			seen[strings.ToLower(b.Name)] = true
+			bodies = append(bodies, b)
+		})
+		if len(m.list) == 0 {
+			d.fail(pattern.Fault{Rule: "count", Detail: "the list of bodies is empty", Valid: fmt.Sprintf("1 to %d bodies", d.lim.Bodies), Remedy: `give one, or leave "body" out`})
+		}
+	})
+	return sizes, bodies
+}
+
+func (d *decoder) body(v *value) Body {
+	var b Body
+	d.object(v, []string{"name", "body"}, nil)
+	if v.kind != kObject {
+		return b
+	}
+	d.field(v, "name", func(m *value) { b.Name = d.size(m) })
+	d.field(v, "body", func(m *value) {
+		b.Body = map[string]float64{}
+		d.members(m, "measurement", pattern.MaxMeasures, func(name string, m *value) {
+			if !pattern.ValidName(name) {
+				d.badName(name, "body measurement")
+				return
+			}
+			b.Body[name] = d.length(m, "the measurement", 1, pattern.MaxBody)
+		})
+	})
+	return b
+}
+
+// DecodeCheck reads a request for checks. Faults inside a block or style that comes with it point
+// into it.
+func DecodeCheck(data []byte, lim Limits) (CheckRequest, error) {
+	v, err := read(data, lim)
+	if err != nil {
+		return CheckRequest{}, err
+	}
+	d := &decoder{lim: lim, per: 1}
+	var c CheckRequest
+	if d.object(v, nil, []string{"block", "style", "unit", "sizes", "body"}) {
+		d.unit(v)
+		if v.get("block") == nil && v.get("style") == nil {
+			d.fail(pattern.Fault{Rule: "missing_name", Pointer: "/style", Detail: "there is neither a block nor a style to check", Valid: `"block", "style" or both`, Remedy: "name them, or put the documents there"})
+		}
+		d.field(v, "block", func(m *value) {
+			if m.kind != kObject {
+				c.BlockName = d.nameValue(m, "block")
+				return
+			}
+			b, err := blockOf(m, lim, d.path)
+			d.faults = append(d.faults, pattern.FaultsOf(err)...)
+			c.Block, c.BlockRaw = &b, data[m.from:m.to:m.to]
+		})
+		d.field(v, "style", func(m *value) {
+			if m.kind != kObject {
+				c.StyleName = d.nameValue(m, "style")
+				return
+			}
+			s, err := styleOf(m, lim, d.path)
+			d.faults = append(d.faults, pattern.FaultsOf(err)...)
+			c.Style, c.StyleRaw = &s, data[m.from:m.to:m.to]
+		})
+		c.Sizes, c.Bodies = d.sizesAndBodies(v)
+	}
+	if len(d.faults) > 0 {
+		return CheckRequest{}, d.faults
+	}
+	return c, nil
+}
