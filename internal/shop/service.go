@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"log/slog"
+	"runtime"
 	"sync"
 	"time"
 
@@ -103,6 +104,7 @@ type Service struct {
 	weighed   weighed
 	wakes     wakes
 	slots     chan struct{} // one per run that is being made, held until the maker has truly let go
+	checks    chan struct{} // one per check that is under way
 	outbox    chan struct{} // rung when there may be something to relay
 	draining  chan struct{}
 	drainOnce sync.Once
@@ -127,6 +129,7 @@ func New(d Deps) *Service {
 		store: d.Store, queue: d.Queue, files: d.Files, maker: d.Maker,
 		clock: d.Clock, newID: d.NewID, log: d.Log, terms: t,
 		slots:    make(chan struct{}, t.Concurrent),
+		checks:   make(chan struct{}, max(2, 2*runtime.GOMAXPROCS(0))),
 		outbox:   make(chan struct{}, 1),
 		draining: make(chan struct{}),
 	}

@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"sizerun/internal/document"
-	"sizerun/internal/pattern"
 )
 
 // SubmitRun orders a run. Whatever can be refused is refused now, before anything is queued.
@@ -69,11 +68,6 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 	if err != nil {
 		return Run{}, nil, invalid(err, "the run can't be made as it was ordered")
 	}
-	if len(req.ExternalID) > MaxExternalID {
-		return Run{}, nil, invalid(pattern.Fault{Rule: "too_long", Pointer: "/external_id",
-			Detail: "the external_id has " + strconv.Itoa(len(req.ExternalID)) + " bytes", Valid: "1 to " + strconv.Itoa(MaxExternalID),
-			Remedy: "send your own order's number"}, "the run can't be made as it was ordered")
-	}
 	st, err := s.store.Document(ctx, shop, KindStyle, req.Style, "")
 	if errors.Is(err, ErrAbsent) {
 		return Run{}, nil, unknownName("/style", "style", req.Style)
@@ -101,7 +95,11 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 	}
 	sizes, known := s.weighed.get(run.InputHash)
 	if !known {
-		_, sum, err := s.maker.Check(ctx, Making{Block: bl.Raw, Style: st.Raw, Request: req})
+		if err := s.enterCheck(ctx); err != nil {
+			return Run{}, nil, err
+		}
+		_, sum, err := s.check(ctx, Making{Block: bl.Raw, Style: st.Raw, Request: req})
+		s.leaveCheck()
 		if err != nil {
 			return Run{}, nil, invalid(err, "the run can't be made as it was ordered")
 		}

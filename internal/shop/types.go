@@ -159,7 +159,6 @@ type IdempotencyKey struct{ Key, Scope string }
 
 // Lengths of what a caller may name.
 const (
-	MaxExternalID     = 200
 	MaxIdempotencyKey = 255
 	DefaultPage       = 50
 	MaxPage           = 200
