@@ -1,8 +1,9 @@
 package geom
 
 import (
+	"cmp"
 	"math"
-	"sort"
+	"slices"
 )
 
 // Crossing is a common place of two Paths, or of a Path with itself: arc length S on the first,
@@ -12,107 +13,168 @@ type Crossing struct {
 	P    Point
 }
 
-// Intersect lists the common places of p and q, sorted by S.
-func Intersect(p, q Path, tol float64) []Crossing {
-	var out []Crossing
-	sp := 0.0
-	for _, a := range p {
-		sq := 0.0
-		for _, b := range q {
-			for _, r := range meet(a, b, tol) {
-				out = append(out, Crossing{sp + a.lengthTo(0, r[0]), sq + b.lengthTo(0, r[1]), a.At(r[0])})
-			}
-			sq += b.Length()
-		}
-		sp += a.Length()
-	}
-	sort.Slice(out, func(i, j int) bool { return out[i].S < out[j].S || out[i].S == out[j].S && out[i].T < out[j].T })
-	return dedupe(out, math.Max(tol, 1e-7))
+// found is a Crossing with what is needed to tell doubles: how well it is solved and its angle.
+type found struct {
+	Crossing
+	gap, sine float64
 }
 
-func dedupe(in []Crossing, tol float64) []Crossing {
-	var out []Crossing
+// Intersect lists the common places of p and q, sorted by S: every crossing, solved to 1e-9 mm;
+// every touch, once, also where the two stay up to tol apart; every end of one that lies within
+// tol of the other. Where they run together within tol for a stretch its two ends are told, not
+// what lies between. A place at a knot is told once, and on a closed Path the place where it
+// begins and ends counts as its beginning.
+func Intersect(p, q Path, tol float64) []Crossing {
+	tol = math.Max(tol, exactGap)
+	var out []found
+	var sp, sq []float64
+	boxes := make([]Rect, len(q))
+	for j, b := range q {
+		boxes[j] = b.hull()
+	}
+	for i, a := range p {
+		box := a.hull().Inset(-tol)
+		for j, b := range q {
+			if !box.Overlaps(boxes[j]) {
+				continue
+			}
+			for _, h := range meet(a, b, tol) {
+				if sp == nil {
+					sp, sq = p.starts(), q.starts()
+				}
+				s := wrap(sp[i]+a.lengthTo(0, h.t), sp[len(p)], p)
+				t := wrap(sq[j]+b.lengthTo(0, h.u), sq[len(q)], q)
+				out = append(out, found{Crossing{s, t, a.At(h.t)}, h.gap, h.sine})
+			}
+		}
+	}
+	return distinctCrossings(out, tol)
+}
+
+// wrap takes the end of a closed Path for its beginning.
+func wrap(s, l float64, p Path) float64 {
+	if s >= l-knotSnap && p.Start().Dist(p.End()) <= knotSnap {
+		return 0
+	}
+	return s
+}
+
+// distinctCrossings tells every place once, the best solved one of several, sorted by S.
+func distinctCrossings(in []found, tol float64) []Crossing {
+	if len(in) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(in, func(x, y found) int {
+		return cmp.Or(cmp.Compare(rough(x.gap), rough(y.gap)), cmp.Compare(x.S, y.S), cmp.Compare(x.T, y.T))
+	})
+	kept := in[:0]
 next:
 	for _, c := range in {
-		for _, o := range out {
-			if math.Abs(c.S-o.S) <= tol && math.Abs(c.T-o.T) <= tol {
+		for _, k := range kept {
+			r := sameRadius(math.Min(c.sine, k.sine), math.Max(c.gap, k.gap), tol)
+			if math.Abs(c.S-k.S) <= r && math.Abs(c.T-k.T) <= r {
 				continue next
 			}
 		}
-		out = append(out, c)
+		kept = append(kept, c)
 	}
+	out := make([]Crossing, len(kept))
+	for i, c := range kept {
+		out[i] = c.Crossing
+	}
+	slices.SortStableFunc(out, func(x, y Crossing) int { return cmp.Or(cmp.Compare(x.S, y.S), cmp.Compare(x.T, y.T)) })
 	return out
 }
 
-// SelfCrossings lists where the Path meets itself; closed tells that its end is joined to its
-// start. S < T in each.
+// rough is 0 for a solved place, 1 for a near one.
+func rough(gap float64) int {
+	if gap > exactGap {
+		return 1
+	}
+	return 0
+}
+
+// SelfCrossings lists where the Path meets itself, S < T in each, sorted by S; closed tells that
+// its end is joined to its start. That Segs meet at the knot between them is not told.
 func (p Path) SelfCrossings(closed bool, tol float64) []Crossing {
-	var out []Crossing
-	starts := make([]float64, len(p)+1)
+	tol = math.Max(tol, exactGap)
+	n := len(p)
+	starts := p.starts()
+	l := starts[n]
+	near := math.Max(4*tol, 1e-6)
+	var out []found
+	add := func(i, j int, h hit) {
+		s, t := starts[i]+p[i].lengthTo(0, h.t), starts[j]+p[j].lengthTo(0, h.u)
+		if s > t {
+			s, t = t, s
+		}
+		if t-s <= near || closed && l-(t-s) <= near {
+			return
+		}
+		out = append(out, found{Crossing{s, t, p[i].At(h.t)}, h.gap, h.sine})
+	}
+	// Boxes sorted by their left side: only those that overlap in x are compared.
+	type boxed struct {
+		Rect
+		i int
+	}
+	boxes := make([]boxed, n)
 	for i, s := range p {
-		starts[i+1] = starts[i] + s.Length()
+		boxes[i] = boxed{s.hull().Inset(-tol / 2), i}
 	}
-	l := starts[len(p)]
-	near := math.Max(tol, 1e-6)
-	for i := range p {
-		for j := i + 1; j < len(p); j++ {
-			for _, r := range meet(p[i], p[j], tol) {
-				c := Crossing{starts[i] + p[i].lengthTo(0, r[0]), starts[j] + p[j].lengthTo(0, r[1]), p[i].At(r[0])}
-				if c.T-c.S <= near || closed && l-(c.T-c.S) <= near {
-					continue
-				}
-				out = append(out, c)
+	slices.SortFunc(boxes, func(x, y boxed) int {
+		return cmp.Or(cmp.Compare(x.Min.X, y.Min.X), cmp.Compare(x.i, y.i))
+	})
+	for k, x := range boxes {
+		if h, ok := p[x.i].loop(); ok {
+			add(x.i, x.i, h)
+		}
+		for _, y := range boxes[k+1:] {
+			if y.Min.X > x.Max.X {
+				break
+			}
+			if y.Min.Y > x.Max.Y || y.Max.Y < x.Min.Y {
+				continue
+			}
+			i, j := min(x.i, y.i), max(x.i, y.i)
+			// Beside the knot of two neighbours the one is near the other as a matter of course.
+			within := tol
+			if j == i+1 || closed && i == 0 && j == n-1 {
+				within = exactGap
+			}
+			for _, h := range meet(p[i], p[j], within) {
+				add(i, j, h)
 			}
 		}
 	}
-	sort.Slice(out, func(i, j int) bool { return out[i].S < out[j].S })
-	return dedupe(out, near)
+	return distinctCrossings(out, tol)
 }
 
-// meet lists parameter pairs at which two Segs meet, by halving boxes, then Newton.
-func meet(a, b Seg, tol float64) [][2]float64 {
-	var out [][2]float64
-	var walk func(x, y Seg, t0, t1, u0, u1 float64, depth int)
-	walk = func(x, y Seg, t0, t1, u0, u1 float64, depth int) {
-		if len(out) > 64 || !hull(x).Inset(-tol).Overlaps(hull(y)) {
-			return
-		}
-		if depth >= 24 {
-			t, u := polish(a, b, (t0+t1)/2, (u0+u1)/2)
-			if a.At(t).Dist(b.At(u)) <= math.Max(tol, 1e-9) {
-				for _, o := range out {
-					if a.At(t).Dist(a.At(o[0])) < 1e-6 && math.Abs(o[0]-t) < 1e-3 {
-						return
-					}
-				}
-				out = append(out, [2]float64{t, u})
-			}
-			return
-		}
-		x0, x1 := x.Split(0.5)
-		y0, y1 := y.Split(0.5)
-		tm, um := (t0+t1)/2, (u0+u1)/2
-		walk(x0, y0, t0, tm, u0, um, depth+1)
-		walk(x0, y1, t0, tm, um, u1, depth+1)
-		walk(x1, y0, tm, t1, u0, um, depth+1)
-		walk(x1, y1, tm, t1, um, u1, depth+1)
+// loop finds where a cubic crosses itself. With σ = t + u and π = t·u, B(t) = B(u) divided by
+// t − u is a(σ² − π) + bσ + c = 0 for the power coefficients a, b, c: linear in π, and in σ once
+// crossed with a.
+func (s Seg) loop() (hit, bool) {
+	if s.Straight {
+		return hit{}, false
 	}
-	walk(a, b, 0, 1, 0, 1, 0)
-	return out
-}
-
-func hull(s Seg) Rect { return EmptyRect().Add(s.P0).Add(s.P1).Add(s.P2).Add(s.P3) }
-
-func polish(a, b Seg, t, u float64) (float64, float64) {
-	for range 20 {
-		r := b.At(u).Sub(a.At(t))
-		da, db := a.Deriv(t), b.Deriv(u)
-		det := da.Cross(db)
-		if math.Abs(det) < 1e-12*da.Len()*db.Len() || det == 0 {
-			break
-		}
-		t = math.Min(1, math.Max(0, t+r.Cross(db)/det))
-		u = math.Min(1, math.Max(0, u+r.Cross(da)/det))
+	x, y, z := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
+	a, b, c := z.Sub(y.Mul(2)).Add(x), y.Sub(x).Mul(3), x.Mul(3)
+	den, aa := b.Cross(a), a.Dot(a)
+	if size := s.size(); math.Abs(den) <= 1e-12*size*size {
+		return hit{}, false
 	}
-	return t, u
+	sum := -c.Cross(a) / den
+	prod := sum*sum + (b.Dot(a)*sum+c.Dot(a))/aa
+	disc := sum*sum - 4*prod
+	if !(disc > 1e-12) {
+		return hit{}, false
+	}
+	r := math.Sqrt(disc)
+	t, u := (sum-r)/2, (sum+r)/2
+	const slack = 1e-12
+	if t < -slack || u > 1+slack {
+		return hit{}, false
+	}
+	t, u = math.Max(0, t), math.Min(1, u)
+	return s.hitAt(s, t, u), true
 }

@@ -45,40 +45,6 @@ func (s Seg) Deriv2(t float64) Vec {
 	return b.Sub(a).Mul(6 * (1 - t)).Add(c.Sub(b).Mul(6 * t))
 }
 
-// Tangent is the unit direction at t. Where a handle has no length it is the limit direction.
-func (s Seg) Tangent(t float64) Vec {
-	const small = 1e-9
-	d := s.Deriv(t)
-	if d.Len() > small {
-		return d.Unit()
-	}
-	switch {
-	case t <= 0.5:
-		for _, v := range []Vec{s.P2.Sub(s.P0), s.P3.Sub(s.P0)} {
-			if v.Len() > small {
-				return v.Unit()
-			}
-		}
-	default:
-		for _, v := range []Vec{s.P3.Sub(s.P1), s.P3.Sub(s.P0)} {
-			if v.Len() > small {
-				return v.Unit()
-			}
-		}
-	}
-	return Vec{}
-}
-
-// Curvature is signed: positive where the Seg turns left.
-func (s Seg) Curvature(t float64) float64 {
-	d, e := s.Deriv(t), s.Deriv2(t)
-	l := d.Len()
-	if l < 1e-12 {
-		return 0
-	}
-	return d.Cross(e) / (l * l * l)
-}
-
 // Split cuts the Seg at t.
 func (s Seg) Split(t float64) (Seg, Seg) {
 	if s.Straight {
@@ -91,16 +57,26 @@ func (s Seg) Split(t float64) (Seg, Seg) {
 	return Cubic(s.P0, a, d, m), Cubic(m, e, c, s.P3)
 }
 
-// Sub is the stretch between t0 and t1, t0 < t1.
+// Sub is the stretch between parameters t0 <= t1; both are clamped to [0, 1].
 func (s Seg) Sub(t0, t1 float64) Seg {
-	if t0 > 0 {
+	t0, t1 = math.Max(0, t0), math.Min(1, t1)
+	switch {
+	case t0 <= 0 && t1 >= 1:
+		return s
+	case s.Straight:
+		return Line(s.At(t0), s.At(t1))
+	case t1 >= 1:
 		_, s = s.Split(t0)
-		t1 = (t1 - t0) / (1 - t0)
-	}
-	if t1 < 1 {
+		return s
+	case t0 <= 0:
 		s, _ = s.Split(t1)
+		return s
 	}
-	return s
+	// The ends are points of the curve and the handles its derivatives there: nothing is divided
+	// by 1 − t0, which may be next to nothing.
+	h := (t1 - t0) / 3
+	a, b := s.At(t0), s.At(t1)
+	return Cubic(a, a.Add(s.Deriv(t0).Mul(h)), b.Add(s.Deriv(t1).Mul(-h)), b)
 }
 
 // Reverse runs the Seg the other way.
@@ -138,30 +114,4 @@ func (s Seg) Bounds() Rect {
 // derivRoots lists where the derivative of a cubic in one coordinate vanishes inside (0, 1).
 func derivRoots(a, b, c, d float64) []float64 {
 	return unitRoots(3*(-a+3*b-3*c+d), 6*(a-2*b+c), 3*(b-a))
-}
-
-// unitRoots solves a t² + b t + c = 0 for t inside (0, 1), without cancellation.
-func unitRoots(a, b, c float64) []float64 {
-	var out []float64
-	keep := func(t float64) {
-		if t > 0 && t < 1 {
-			out = append(out, t)
-		}
-	}
-	if math.Abs(a) < 1e-12*(math.Abs(b)+math.Abs(c)) || a == 0 {
-		if b != 0 {
-			keep(-c / b)
-		}
-		return out
-	}
-	disc := b*b - 4*a*c
-	if disc < 0 {
-		return nil
-	}
-	q := -(b + math.Copysign(math.Sqrt(disc), b)) / 2
-	keep(q / a)
-	if q != 0 {
-		keep(c / q)
-	}
-	return out
 }

@@ -69,6 +69,7 @@ var (
 	ErrFallsApart = errors.New("the piece falls into several parts")
 	ErrHole       = errors.New("the parallel closes around a hole")
 	ErrCusp       = errors.New("the line turns back on itself")
+	ErrTight      = errors.New("the line bends more tightly than the width, at its very end")
 	ErrInput      = errors.New("the outline is not a closed chain of ordinary numbers")
 	ErrPrecision  = errors.New("the parallel cannot be drawn closely enough")
 )
