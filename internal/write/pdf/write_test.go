@@ -27,7 +27,7 @@ func nest(sizes, pieces, cols, rows int) sheet.Document {
 			pen.Dash = []float64{4, 1.5}
 		}
 		for p := range pieces {
-			at := geom.Pt(bounds.Max.X*(float64(p%4)+0.5)/4, bounds.Max.Y*(float64(p/4)+0.5)/float64(pieces/4+1))
+			at := geom.Pt(bounds.Max.X*(float64(p%4)+0.5)/4, bounds.Max.Y*(float64(p/4)+0.5)/float64((pieces+3)/4))
 			var out geom.Path
 			const n = 40
 			r := bounds.Max.X/16 + 3*float64(s)
@@ -45,7 +45,10 @@ func nest(sizes, pieces, cols, rows int) sheet.Document {
 			fine := pen
 			fine.Width, fine.Dash = 0.18, []float64{1, 1}
 			fm.Items = append(fm.Items, sheet.Item{Layer: sheet.NoLayer, Stroke: &sheet.Stroke{Paths: []geom.Path{geom.Polyline(at, at.Add(geom.Vec{X: 0, Y: r / 2}))}, Pen: fine}})
-			for i, line := range []string{fmt.Sprintf("Piece %d  size %d", p+1, 8+2*s), "Cut 1 pair, ⅝ in seam allowance", "Ärmel · manche · рукав · μανίκι"} {
+			if s > 0 {
+				continue // a nest has its label once
+			}
+			for i, line := range []string{fmt.Sprintf("Piece %d", p+1), "Cut 1 pair, ⅝ in seam allowance", "Ärmel · manche · рукав · μανίκι"} {
 				fm.Items = append(fm.Items, sheet.Item{Layer: sheet.NoLayer, Text: &sheet.Text{At: at.Add(geom.Vec{Y: -6 * float64(i)}), S: line, Size: 4 - float64(i)/2, Align: sheet.Center, Face: sheet.Face(min(1, 2-i) & 1), Angle: 0.2 * float64(p), Color: black}})
 			}
 		}
