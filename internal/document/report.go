@@ -1,0 +1,201 @@
+package document
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"strconv"
+
+	"sizerun/internal/change"
+	"sizerun/internal/geom"
+	"sizerun/internal/inspect"
+	"sizerun/internal/maker"
+)
+
+// The report as it goes out. Lengths are mm, rounded to 0.001 like everything answered.
+type reportDoc struct {
+	Style   string     `json:"style"`
+	Title   string     `json:"title,omitempty"`
+	Block   string     `json:"block"`
+	Sizes   []string   `json:"sizes"`
+	Pass    int        `json:"pass"`
+	Warn    int        `json:"warn"`
+	Fail    int        `json:"fail"`
+	Checks  []checkDoc `json:"checks"`
+	Sewing  []sewDoc   `json:"sewing"`
+	Drawing []drawDoc  `json:"working_drawings"`
+}
+
+type checkDoc struct {
+	Rule      string     `json:"rule"`
+	Size      string     `json:"size,omitempty"`
+	Piece     string     `json:"piece,omitempty"`
+	Place     string     `json:"place,omitempty"`
+	Measured  float64    `json:"measured"`
+	Want      [2]float64 `json:"want"`
+	Tolerance float64    `json:"tolerance"`
+	Unit      string     `json:"unit"`
+	Verdict   string     `json:"verdict"`
+	Text      string     `json:"text"`
+	Source    string     `json:"source,omitempty"`
+}
+
+type sewDoc struct {
+	Step    int         `json:"step"`
+	Pieces  []string    `json:"pieces"`
+	Text    string      `json:"text"`
+	Amounts []amountDoc `json:"amounts,omitempty"`
+}
+
+// amountDoc gives a length in every size made: sewing steps are the same, their amounts are not.
+type amountDoc struct {
+	Name string             `json:"name"`
+	MM   map[string]float64 `json:"mm"`
+}
+
+type drawDoc struct {
+	Title    string       `json:"title"`
+	Size     string       `json:"size"`
+	Steps    []string     `json:"steps"`
+	Points   []pointDoc   `json:"points"`
+	Lines    []lineDoc    `json:"lines"`
+	Measures []measureDoc `json:"measures"`
+}
+
+type pointDoc struct {
+	N     int        `json:"n"`
+	Step  int        `json:"step"`
+	At    [2]float64 `json:"at"`
+	Label string     `json:"label,omitempty"`
+}
+
+type lineDoc struct {
+	Step  int    `json:"step"`
+	Kind  string `json:"kind"`
+	Piece string `json:"piece,omitempty"`
+	Path  string `json:"path"`
+	Label string `json:"label,omitempty"`
+}
+
+type measureDoc struct {
+	Step  int     `json:"step"`
+	From  int     `json:"from"`
+	To    int     `json:"to"`
+	MM    float64 `json:"mm"`
+	Label string  `json:"label,omitempty"`
+}
+
+// EncodeReport writes what was found out about a made style: every check in every size, the sewing
+// steps with their amounts, and the working drawings of the base size (or of the first size made).
+func EncodeReport(m maker.Made) ([]byte, error) {
+	r := reportDoc{Style: m.Style.Name, Title: m.Style.Title, Block: m.Block.Name,
+		Pass: m.Report.Pass, Warn: m.Report.Warn, Fail: m.Report.Fail,
+		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Sewing: sewing(m), Drawing: []drawDoc{}}
+	for _, c := range m.Report.Checks {
+		r.Checks = append(r.Checks, oneCheck(c))
+	}
+	shown := -1
+	for i := range m.Sizes {
+		r.Sizes = append(r.Sizes, m.Sizes[i].Pattern.Size)
+		if shown < 0 || m.Sizes[i].Pattern.Base {
+			shown = i
+		}
+	}
+	if shown >= 0 {
+		for _, d := range m.Sizes[shown].Drawings {
+			r.Drawing = append(r.Drawing, drawing(d, m.Sizes[shown].Pattern.Size))
+		}
+	}
+	return encode(r)
+}
+
+// encode writes JSON a person can read and a diff can compare, without escaping < and > for HTML.
+func encode(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", " ")
+	err := e.Encode(v)
+	return b.Bytes(), err
+}
+
+func oneCheck(c inspect.Check) checkDoc {
+	return checkDoc{Rule: c.Rule, Size: c.Size, Piece: c.Piece, Place: c.Place, Measured: milli(c.Measured),
+		Want: [2]float64{milli(c.Want.Min), milli(c.Want.Max)}, Tolerance: milli(c.Tolerance), Unit: c.Unit,
+		Verdict: string(c.Verdict), Text: c.Text, Source: c.Source}
+}
+
+// milli rounds to 0.001; what JSON can't hold becomes the largest number that it can.
+func milli(v float64) float64 {
+	switch {
+	case math.IsNaN(v):
+		return 0
+	case math.Abs(v) > 1e12:
+		return math.Copysign(1e12, v)
+	}
+	return math.Round(v*1000)/1000 + 0 // +0: no negative zero
+}
+
+// sewing merges the steps of all sizes: step k is the same in each, its amounts are told per size.
+func sewing(m maker.Made) []sewDoc {
+	out := []sewDoc{}
+	for i := range m.Sizes {
+		size := m.Sizes[i].Pattern.Size
+		for k, s := range m.Sizes[i].Steps {
+			if k == len(out) {
+				d := sewDoc{Step: k + 1, Pieces: s.Pieces, Text: s.Text}
+				for _, a := range s.Amounts {
+					d.Amounts = append(d.Amounts, amountDoc{a.Name, map[string]float64{}})
+				}
+				out = append(out, d)
+			}
+			for j, a := range s.Amounts {
+				if j < len(out[k].Amounts) && out[k].Amounts[j].Name == a.Name {
+					out[k].Amounts[j].MM[size] = milli(a.MM)
+				}
+			}
+		}
+	}
+	return out
+}
+
+func drawing(d change.Drawing, size string) drawDoc {
+	o := drawDoc{Title: d.Title, Size: size, Steps: d.Steps, Points: []pointDoc{}, Lines: []lineDoc{}, Measures: []measureDoc{}}
+	for _, p := range d.Points {
+		o.Points = append(o.Points, pointDoc{p.N, p.Step, [2]float64{milli(p.At.X), milli(p.At.Y)}, p.Label})
+	}
+	for _, l := range d.Lines {
+		o.Lines = append(o.Lines, lineDoc{l.Step, string(l.Kind), l.Piece, pathText(l.Path), l.Label})
+	}
+	for _, x := range d.Measures {
+		o.Measures = append(o.Measures, measureDoc{x.Step, x.From, x.To, milli(x.MM), x.Label})
+	}
+	return o
+}
+
+// pathText writes a path in the path syntax of SVG 1.1 (section 8.3), y up, in mm.
+func pathText(p geom.Path) string {
+	if len(p) == 0 {
+		return ""
+	}
+	b := []byte{'M'}
+	point := func(q geom.Point) {
+		b = strconv.AppendFloat(b, milli(q.X), 'f', -1, 64)
+		b = append(b, ' ')
+		b = strconv.AppendFloat(b, milli(q.Y), 'f', -1, 64)
+	}
+	point(p.Start())
+	for _, s := range p {
+		if s.Straight {
+			b = append(b, 'L')
+		} else {
+			b = append(b, 'C')
+			point(s.P1)
+			b = append(b, ' ')
+			point(s.P2)
+			b = append(b, ' ')
+		}
+		point(s.P3)
+	}
+	return string(b)
+}
