@@ -1,0 +1,175 @@
+package change
+
+import (
+	"fmt"
+	"math"
+
+	"sizerun/internal/pattern"
+)
+
+// sources makes sure that every edge knows where it came from, so that seams can be found again by
+// provenance. An edge of a block piece comes from itself, whole.
+func (w *work) sources() {
+	for i := range w.p.Pieces {
+		p := &w.p.Pieces[i]
+		if p.Of == "" {
+			p.Of = p.Name
+		}
+		for k := range p.Edges {
+			if p.Edges[k].Src == (pattern.Source{}) {
+				p.Edges[k].Src = pattern.Source{Piece: p.Name, Edge: p.Edges[k].Name, S1: p.Edges[k].Path.Length()}
+			}
+		}
+	}
+}
+
+// subSource is the source of a stretch s0 … s1 of an edge of the given length. An edge that has been
+// lengthened is longer than its source: places on it correspond in proportion.
+func subSource(src pattern.Source, s0, s1, length float64) pattern.Source {
+	at := func(s float64) float64 { return src.S0 + (src.S1-src.S0)*s/length }
+	return pattern.Source{Piece: src.Piece, Edge: src.Edge, S0: at(s0), S1: at(s1)}
+}
+
+// rehome gives every seam that spoke of a piece the edges of its parts that cover the same stretch. A
+// part that holds the whole edge is preferred; else the chain of parts, end to end.
+func (w *work) rehome(was *pattern.Piece, parts []pattern.Piece) error {
+	for i := range w.p.Seams {
+		s := &w.p.Seams[i]
+		sew, err1 := newChain(was, parts, s.Sew)
+		to, err2 := newChain(was, parts, s.To)
+		if err1 == nil {
+			err1 = err2
+		}
+		if err1 != nil {
+			f := pattern.FaultsOf(err1)[0]
+			f.Detail = fmt.Sprintf("seam %s: %s", s.Name, f.Detail)
+			return f
+		}
+		s.Sew, s.To = sew, to
+		var kept [][2]pattern.MarkRef
+		for _, n := range s.Notches {
+			a, ok1 := newMark(was, parts, n[0], s.Sew)
+			b, ok2 := newMark(was, parts, n[1], s.To)
+			if ok1 && ok2 {
+				kept = append(kept, [2]pattern.MarkRef{a, b})
+			}
+		}
+		s.Notches = kept
+	}
+	return nil
+}
+
+func newChain(was *pattern.Piece, parts []pattern.Piece, refs []pattern.EdgeRef) ([]pattern.EdgeRef, error) {
+	var out []pattern.EdgeRef
+	for _, r := range refs {
+		if r.Piece != was.Name {
+			out = append(out, r)
+			continue
+		}
+		i := was.EdgeNamed(r.Edge)
+		if i < 0 {
+			return nil, pattern.Fault{Rule: "unknown_edge", Piece: r.Piece, Edge: r.Edge, Detail: fmt.Sprintf("piece %q has no edge %q", r.Piece, r.Edge),
+				Valid: pattern.Choices(was.EdgeNames()), Remedy: pattern.Suggest(r.Edge, was.EdgeNames())}
+		}
+		c, ok := cover(was.Edges[i].Src, parts, r.Against)
+		if !ok {
+			return nil, pattern.Fault{Rule: "seam_lost", Piece: r.Piece, Edge: r.Edge,
+				Detail: fmt.Sprintf("it sews %s.%s, of which a part is cut away", r.Piece, r.Edge),
+				Remedy: "cut elsewhere, or end that seam before the cut"}
+		}
+		out = append(out, c...)
+	}
+	return out, nil
+}
+
+// covering is a new edge that covers a stretch of the old one, in the old one's direction.
+type covering struct {
+	ref     pattern.EdgeRef
+	lo, hi  float64
+	flipped bool
+}
+
+func cover(src pattern.Source, parts []pattern.Piece, against bool) ([]pattern.EdgeRef, bool) {
+	const tol = 1e-4
+	lo, hi := math.Min(src.S0, src.S1), math.Max(src.S0, src.S1)
+	down := src.S1 < src.S0
+	var all []covering
+	for i := range parts {
+		for k := range parts[i].Edges {
+			e := &parts[i].Edges[k]
+			if e.Src.Piece != src.Piece || e.Src.Edge != src.Edge {
+				continue
+			}
+			a, b := math.Min(e.Src.S0, e.Src.S1), math.Max(e.Src.S0, e.Src.S1)
+			if a < lo-tol || b > hi+tol {
+				continue
+			}
+			flip := (e.Src.S1 < e.Src.S0) != down
+			all = append(all, covering{pattern.EdgeRef{Piece: parts[i].Name, Edge: e.Name}, a, b, flip})
+		}
+	}
+	var chain []covering
+	last := ""
+	for at := lo; at < hi-tol; {
+		best := -1
+		for i, c := range all {
+			if math.Abs(c.lo-at) > tol || c.hi <= at+tol {
+				continue
+			}
+			if best < 0 || c.hi > all[best].hi+tol || math.Abs(c.hi-all[best].hi) <= tol && c.ref.Piece == last && all[best].ref.Piece != last {
+				best = i
+			}
+		}
+		if best < 0 {
+			return nil, false
+		}
+		chain = append(chain, all[best])
+		at, last = all[best].hi, all[best].ref.Piece
+	}
+	if len(chain) == 0 {
+		return nil, false
+	}
+	out := make([]pattern.EdgeRef, len(chain))
+	for i, c := range chain {
+		r := c.ref
+		r.Against = against != c.flipped
+		if against != down {
+			out[len(chain)-1-i] = r
+		} else {
+			out[i] = r
+		}
+	}
+	return out, true
+}
+
+// newMark finds which part carries a mark: one that the seam runs over, if there is one.
+func newMark(was *pattern.Piece, parts []pattern.Piece, r pattern.MarkRef, chain []pattern.EdgeRef) (pattern.MarkRef, bool) {
+	if r.Piece != was.Name {
+		return r, true
+	}
+	found := ""
+	for i := range parts {
+		if parts[i].MarkNamed(r.Mark) == nil {
+			continue
+		}
+		if found == "" {
+			found = parts[i].Name
+		}
+		for _, c := range chain {
+			if c.Piece == parts[i].Name && touches(&parts[i], r.Mark, c.Edge) {
+				return pattern.MarkRef{Piece: parts[i].Name, Mark: r.Mark}, true
+			}
+		}
+	}
+	return pattern.MarkRef{Piece: found, Mark: r.Mark}, found != ""
+}
+
+// touches: the mark lies on the edge or at one of its ends.
+func touches(p *pattern.Piece, mark, edge string) bool {
+	m, i := p.MarkNamed(mark), p.EdgeNamed(edge)
+	if m == nil || i < 0 {
+		return false
+	}
+	e := p.Edges[i].Path
+	return m.Edge == edge || m.At.Dist(e.Start()) <= pattern.Near || m.At.Dist(e.End()) <= pattern.Near
+}

@@ -1,0 +1,143 @@
+package change
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"sizerun/internal/geom"
+	"sizerun/internal/inspect"
+	"sizerun/internal/pattern"
+)
+
+// Result is what a change gives in one size.
+type Result struct {
+	Pattern pattern.Pattern
+	Checks  []inspect.Check // promised, with the measures of this size
+	Steps   []Step          // what it adds to the order of sewing
+	Drawing Drawing
+	Notions []string // what must be bought besides cloth
+}
+
+// Stage orders the sewing steps of several changes.
+type Stage int
+
+// Pieces are first prepared on their own, then joined, set in, and finished.
+const (
+	Prepare Stage = iota
+	Join
+	SetIn
+	Finish
+)
+
+// Step is one step of sewing, with its amounts from the actual pattern.
+type Step struct {
+	Stage   Stage
+	Pieces  []string
+	Text    string
+	Amounts []Amount
+}
+
+// Amount is a length that a Step speaks of.
+type Amount struct {
+	Name string
+	MM   float64
+}
+
+// Drawing is the working drawing of a change: what a teacher shows and a maker redoes by hand. Steps
+// are in the order of drawing; points and lines appear with their step.
+type Drawing struct {
+	Title    string
+	Lines    []Line
+	Points   []Point
+	Measures []Measure
+	Steps    []string // Steps[0] is step 1
+}
+
+// Line is drawn in a step; step 0 is what was there before.
+type Line struct {
+	Step  int
+	Kind  StrokeKind
+	Piece string
+	Path  geom.Path
+	Label string
+}
+
+// Point is a numbered point.
+type Point struct {
+	N     int
+	Step  int
+	At    geom.Point
+	Label string
+}
+
+// Measure is a distance between two numbered points, along a line when Path is set.
+type Measure struct {
+	Step     int
+	From, To int
+	MM       float64
+	Path     geom.Path
+	Label    string
+}
+
+// plan builds a Drawing in order.
+type plan struct{ d Drawing }
+
+func (l *plan) step(format string, a ...any) {
+	l.d.Steps = append(l.d.Steps, fmt.Sprintf(format, a...))
+}
+
+func (l *plan) line(kind StrokeKind, piece string, p geom.Path, label string) {
+	if len(p) > 0 {
+		l.d.Lines = append(l.d.Lines, Line{len(l.d.Steps), kind, piece, p, label})
+	}
+}
+
+func (l *plan) point(at geom.Point, label string) int {
+	n := len(l.d.Points) + 1
+	l.d.Points = append(l.d.Points, Point{n, len(l.d.Steps), at, label})
+	return n
+}
+
+func (l *plan) measure(from, to int, along geom.Path, label string) {
+	mm := along.Length()
+	if len(along) == 0 {
+		mm = l.d.Points[from-1].At.Dist(l.d.Points[to-1].At)
+	}
+	l.d.Measures = append(l.d.Measures, Measure{len(l.d.Steps), from, to, mm, along, label})
+}
+
+// say writes a length for a sewer: millimetres, and the eighth of an inch where it is one.
+func say(mm float64) string {
+	s := strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", mm), "0"), ".")
+	if math.Abs(mm-math.Round(mm*10)/10) > 0.03 || len(s) > 5 {
+		s = strings.TrimSuffix(fmt.Sprintf("%.1f", mm), ".0")
+	}
+	if in := inches(mm); in != "" {
+		return fmt.Sprintf("%s mm (%s in)", s, in)
+	}
+	return s + " mm"
+}
+
+// inches gives a length as whole inches and eighths, "" where it is none to 0.05 mm.
+func inches(mm float64) string {
+	e := math.Round(mm / pattern.Inch * 8)
+	if math.Abs(e*pattern.Inch/8-mm) > 0.05 || e <= 0 || e > 800 {
+		return ""
+	}
+	n := int(e)
+	whole, num, den := n/8, n%8, 8
+	for num > 0 && num%2 == 0 {
+		num, den = num/2, den/2
+	}
+	switch {
+	case num == 0:
+		return fmt.Sprint(whole)
+	case whole == 0:
+		return fmt.Sprintf("%d/%d", num, den)
+	}
+	return fmt.Sprintf("%d %d/%d", whole, num, den)
+}
+
+// each gives one sentence part per piece: "sleeve_back and sleeve_front".
+func both(a, b string) string { return a + " and " + b }
