@@ -1,15 +1,12 @@
 package geom
 
-import (
-	"errors"
-	"math"
-)
+import "math"
 
 // Fit turns a dense polyline into few cubics within tol of its points, corners kept.
 func Fit(pts []Point, tol float64) (Path, error) {
-	pts = distinct(pts)
-	if len(pts) < 2 {
-		return nil, errors.New("geom: a fit needs two different points")
+	pts, err := distinct(pts)
+	if err != nil {
+		return nil, err
 	}
 	var out Path
 	for i := 0; i < len(pts)-1; {
@@ -30,9 +27,9 @@ func Fit(pts []Point, tol float64) (Path, error) {
 
 // FitSmooth fits cubics without a corner, leaving along t0 and arriving along t1.
 func FitSmooth(pts []Point, t0, t1 Vec, tol float64) (Path, error) {
-	pts = distinct(pts)
-	if len(pts) < 2 {
-		return nil, errors.New("geom: a fit needs two different points")
+	pts, err := distinct(pts)
+	if err != nil {
+		return nil, err
 	}
 	a, b := t0.Unit(), t1.Unit()
 	p, q := pts[0], pts[len(pts)-1]
@@ -57,14 +54,4 @@ func FitSmooth(pts []Point, t0, t1 Vec, tol float64) (Path, error) {
 	}
 	r, err := FitSmooth(pts[m:], t, t1, tol)
 	return l.Join(r), err
-}
-
-func distinct(pts []Point) []Point {
-	var out []Point
-	for i, p := range pts {
-		if i == 0 || p.Dist(out[len(out)-1]) > 1e-9 {
-			out = append(out, p)
-		}
-	}
-	return out
 }
