@@ -15,55 +15,209 @@ type Options struct {
 	Line      float64 // width of cut lines, mm; 0 means 0.4
 }
 
-// Layout draws the job on the paper.
+const (
+	usualGap = 8.0
+	// searchBudget bounds the arranging, in cells looked at: some tens of milliseconds.
+	searchBudget = 4_000_000
+)
+
+// Layout draws the job on the paper. The error is a Fault.
 func Layout(j Job, p Paper, m Metrics, o Options) (Document, error) {
-	d := Document{Info: Info{Title: j.Title, Author: j.Shop, Subject: j.Ref, Lang: "en"}}
+	if err := check(j, p, o); err != nil {
+		return Document{}, err
+	}
+	if o.Gap == 0 {
+		o.Gap = usualGap
+	}
+	if o.Line == 0 {
+		o.Line = cutWidth
+	}
+	t := newSetter(m)
+	nests := make([][]nest, len(j.Pieces))
+	for k := range j.Pieces {
+		turns := 1
+		if o.Turn {
+			turns = 4
+		}
+		for q := range turns {
+			nests[k] = append(nests[k], newNest(j, k, q, o, t))
+		}
+	}
+	var pages []Page
+	var d *drawing
+	var err error
+	if p.Tiled {
+		d, pages, err = tiled(j, p, o, nests, t)
+	} else {
+		d, pages, err = standing(j, p, o, nests, t)
+	}
+	if err != nil {
+		return Document{}, err
+	}
+	doc := Document{
+		Info:  Info{Title: t.say(j.Title), Author: t.say(j.Shop), Subject: t.say(j.Ref), Keywords: []string{"sewing pattern", p.Name}, Lang: "en"},
+		Forms: d.forms,
+		Pages: pages,
+	}
 	for _, s := range j.Sizes {
-		d.Layers = append(d.Layers, Layer{s, true})
+		doc.Layers = append(doc.Layers, Layer{Name: t.say(s), On: true})
 	}
-	x := 0.0
-	type placed struct {
-		form, size int
-		move       geom.Vec
+	return doc, nil
+}
+
+// pack arranges the nests, and with them blocks that stand first and are never cut, on frames of
+// one kind.
+func pack(f frame, nests [][]nest, blocks []geom.Rect, gap float64, alone bool) (*packer, arrangement, error) {
+	p := &packer{first: -1}
+	// Cells of about 13 mm: finer ones found no fewer pages on trial, at four times the work. They
+	// are never smaller than half of the gap, as footprints grow by at most one cell.
+	side := math.Max(13, gap)
+	p.nx, p.ny = max(2, int(f.tw/side)), max(2, int(f.th/side))
+	cw, ch := f.tw/float64(p.nx), f.th/float64(p.ny)
+	cells := 0
+	for _, ns := range nests {
+		var fs []*footprint
+		fits := false
+		for k := range ns {
+			ft := newFootprint(&ns[k], cw, ch, gap)
+			fits = fits || ft.w <= p.nx && ft.h <= p.ny
+			cells = max(cells, ft.w*ft.h)
+			fs = append(fs, ft)
+		}
+		if cells/(p.nx*p.ny) > MaxPages {
+			return nil, arrangement{}, tooMany(cells / (p.nx * p.ny))
+		}
+		p.prints = append(p.prints, fs)
+		p.whole = append(p.whole, alone && fits)
 	}
-	var all []placed
-	hMax := 0.0
-	for _, pc := range j.Pieces {
-		r := geom.EmptyRect()
-		for _, s := range pc.Sizes {
-			if len(s.Cut) > 0 {
-				r = r.Union(s.Cut.Bounds())
+	for i, r := range blocks {
+		n := nest{bounds: r, lines: fenceLines(r), sizes: []shape{{outline: rectPath(r).Flatten(1)}}}
+		if i == 0 {
+			p.first = len(p.prints)
+		}
+		p.prints = append(p.prints, []*footprint{newFootprint(&n, cw, ch, gap)})
+		p.whole = append(p.whole, true)
+	}
+	a, ok := p.arrange(searchBudget)
+	if !ok {
+		return nil, a, Fault{Rule: "no_room", Detail: "the pieces could not be arranged on the paper", Remedy: "choose a larger paper"}
+	}
+	if a.tiles > MaxPages {
+		return nil, a, tooMany(a.tiles)
+	}
+	return p, a, nil
+}
+
+func tooMany(n int) error {
+	return Fault{Rule: "too_many_pages", Detail: fmt.Sprintf("the pattern needs at least %d pages", n), Valid: fmt.Sprintf("up to %d", MaxPages), Remedy: "choose a larger paper or fewer sizes"}
+}
+
+// lay puts the arranged nests under the grid and finds room for all words.
+func lay(f frame, a arrangement, p *packer, nests [][]nest, glued bool, j Job, t *setter, taken []geom.Rect) *drawing {
+	pl := newPlane(f, a, p, nests, glued)
+	for _, r := range taken {
+		pl.ix.word(rectBox(r))
+	}
+	pl.placeLabels(j, t)
+	pl.placeJoins(t)
+	pl.placeWords(t)
+	pl.placeNames(j, t)
+	return newDrawing(pl, j, t)
+}
+
+// tiled makes the pages of a paper that is glued together, after the pages of information.
+func tiled(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, []Page, error) {
+	f := newFrame(p, j.Warning != "")
+	pk, a, err := pack(f, nests, nil, o.Gap, false)
+	if err != nil {
+		return nil, nil, err
+	}
+	d := lay(f, a, pk, nests, true, j, t, nil)
+	cells := d.pl.inked()
+	// The map tells page numbers, which begin after the pages of information: their number does
+	// not depend on what the map says.
+	area := f.tile()
+	front, _ := flow(frontPanels(j, p, o, d.pl, 0, area.W(), t), area.W(), area.H())
+	n := len(front)
+	front, _ = flow(frontPanels(j, p, o, d.pl, n+1, area.W(), t), area.W(), area.H())
+	total := n + len(cells)
+	if total > MaxPages {
+		return nil, nil, tooMany(total)
+	}
+	var pages []Page
+	for i, slots := range front {
+		pg := Page{W: p.W, H: p.H, Label: fmt.Sprintf("%s information %d", p.Name, i+1)}
+		for _, s := range slots {
+			pg.Items = append(pg.Items, s.p.draw(geom.Pt(area.Min.X+s.x, area.Max.Y-s.y))...)
+		}
+		pages = append(pages, foot(pg, f, j, "", i+1, total, t))
+	}
+	for i, c := range cells {
+		pages = append(pages, d.page(c, p, j, n+i+1, total, t))
+	}
+	return d, pages, nil
+}
+
+// standing makes sheets that stand alone, upright or across as takes fewer; the information is a
+// block on the first.
+func standing(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, []Page, error) {
+	var bestP *packer
+	var best arrangement
+	var bestF frame
+	var blocks []geom.Rect
+	var slots [][]slot
+	var first error
+	for _, wide := range []bool{false, true} {
+		q := p
+		if wide {
+			q.W, q.H = p.H, p.W
+		}
+		f := newFrame(q, j.Warning != "")
+		w := math.Min(f.tw-2*pad, 2*196+panelGap)
+		ss, used := flow(frontPanels(j, p, o, nil, 0, w, t), w, f.th-2*pad)
+		var bs []geom.Rect
+		for _, h := range used {
+			bs = append(bs, geom.Rect{Max: geom.Pt(w, h)})
+		}
+		pk, a, err := pack(f, nests, bs, o.Gap, true)
+		if err != nil {
+			first = err
+			continue
+		}
+		if bestP == nil || a.tiles < best.tiles {
+			bestP, best, bestF, blocks, slots = pk, a, f, bs, ss
+		}
+	}
+	if bestP == nil {
+		return nil, nil, first
+	}
+	var taken []geom.Rect
+	cw, ch := bestF.tw/float64(bestP.nx), bestF.th/float64(bestP.ny)
+	for i, r := range blocks {
+		s := best.at[len(nests)+i]
+		at := geom.Pt(float64(s.x)*cw+pad, float64(best.rows)*bestF.th-float64(s.y)*ch-pad-r.H())
+		taken = append(taken, geom.Rect{Min: at, Max: geom.Pt(at.X+r.W(), at.Y+r.H())})
+	}
+	d := lay(bestF, best, bestP, nests, false, j, t, taken)
+	on := map[cell][]int{}
+	for i, r := range taken {
+		c := d.pl.cellAt(r.Center())
+		on[c] = append(on[c], i)
+		d.pl.ink[c] = true
+	}
+	cells := d.pl.inked()
+	var pages []Page
+	for i, c := range cells {
+		pg := d.page(c, p, j, i+1, len(cells), t)
+		r := d.pl.rect(c)
+		in := geom.Vec{X: bestF.left - r.Min.X, Y: bestF.low - r.Min.Y}
+		for _, b := range on[c] {
+			for _, s := range slots[b] {
+				corner := geom.Pt(taken[b].Min.X+s.x, taken[b].Max.Y-s.y).Add(in)
+				pg.Items = append(pg.Items, s.p.draw(corner)...)
 			}
 		}
-		for i, s := range pc.Sizes {
-			if len(s.Cut) == 0 {
-				continue
-			}
-			pen := Pen{Width: 0.4, Dash: []float64{float64(1 + i), 1}}
-			items := []Item{{Layer: NoLayer, Stroke: &Stroke{Paths: []geom.Path{s.Cut}, Closed: true, Pen: pen}}}
-			items = append(items, Item{Layer: NoLayer, Stroke: &Stroke{Paths: s.Notches, Pen: Pen{Width: 0.4}}})
-			d.Forms = append(d.Forms, Form{Name: pc.Name + " " + j.Sizes[i], Bounds: r.Inset(-12), Items: items})
-			all = append(all, placed{len(d.Forms) - 1, i, geom.Vec{X: x - r.Min.X, Y: -r.Min.Y}})
-		}
-		x += r.W() + 8
-		hMax = math.Max(hMax, r.H())
+		pages = append(pages, pg)
 	}
-	tw, th := p.W-14, p.H-19
-	for row := range int(math.Ceil(hMax / th)) {
-		for col := range int(math.Ceil(x / tw)) {
-			clip := geom.Rect{Min: geom.Pt(7, 12), Max: geom.Pt(7+tw, 12+th)}
-			pg := Page{W: p.W, H: p.H, Label: fmt.Sprintf("%s row %d column %d", p.Name, row+1, col+1)}
-			pg.Items = append(pg.Items, Item{Layer: NoLayer, Text: &Text{At: geom.Pt(7, 7), S: pg.Label, Size: 2.4}})
-			for _, a := range all {
-				mv := a.move.Add(geom.Vec{X: 7 - float64(col)*tw, Y: 12 - float64(row)*th})
-				b := d.Forms[a.form].Bounds
-				if !(geom.Rect{Min: b.Min.Add(mv), Max: b.Max.Add(mv)}).Overlaps(clip) {
-					continue
-				}
-				pg.Items = append(pg.Items, Item{Layer: a.size, Use: &Use{Form: a.form, Move: mv, Clip: clip}})
-			}
-			d.Pages = append(d.Pages, pg)
-		}
-	}
-	return d, nil
+	return d, pages, nil
 }

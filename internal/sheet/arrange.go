@@ -1,0 +1,272 @@
+package sheet
+
+import "sort"
+
+// Arranging: what counts is the number of pages with something drawn on them. Nests are put one
+// after another where they add the fewest pages, found from their footprints on a grid whose cells divide
+// the pages evenly; several orders and widths are tried, then the best is mended by moving
+// nests in the order. The search is counted in steps, never in time, so it always ends the same way.
+
+// spot is where a footprint lies: its quarter turns, and the cell of its upper left corner.
+type spot struct{ turn, x, y int }
+
+// arrangement is a finished plan.
+type arrangement struct {
+	cols, rows int // of the page grid
+	at         []spot
+	tiles      int // pages with something on them
+}
+
+// better tells whether a is to be preferred: fewer pages, then a smaller sheet to glue together,
+// then one nearer to a square.
+func (a arrangement) better(b arrangement) bool {
+	if a.tiles != b.tiles {
+		return a.tiles < b.tiles
+	}
+	if x, y := a.cols*a.rows, b.cols*b.rows; x != y {
+		return x < y
+	}
+	return abs(a.cols-a.rows) < abs(b.cols-b.rows)
+}
+
+func abs(i int) int { return max(i, -i) }
+
+// packer holds what stays the same over all tries.
+type packer struct {
+	nx, ny int            // cells of a page
+	prints [][]*footprint // by nest, then by quarter turns; nil where not allowed
+	whole  []bool         // the nest must not be cut by a page border
+	first  int            // this one comes first and in the corner: the block of page 1; -1 for none
+	work   int            // cells looked at so far
+}
+
+// table is one try.
+type table struct {
+	p          *packer
+	cols, rows int // rows in use
+	occ        bits
+	used       []bool // by page, row by row
+}
+
+// arrange plans all nests. The budget is in cells looked at.
+func (p *packer) arrange(budget int) (arrangement, bool) {
+	minCols := 1
+	for _, fs := range p.prints {
+		least := 0
+		for _, f := range fs {
+			if f == nil {
+				continue
+			}
+			if c := (f.w + p.nx - 1) / p.nx; least == 0 || c < least {
+				least = c
+			}
+		}
+		minCols = max(minCols, least)
+	}
+	area := 0
+	for _, fs := range p.prints {
+		for _, f := range fs {
+			if f != nil {
+				area += f.area
+				break
+			}
+		}
+	}
+	square := 1
+	for square*square*p.nx*p.ny < area {
+		square++
+	}
+	all := true
+	for _, w := range p.whole {
+		all = all && w
+	}
+	widths := []int{}
+	if all {
+		widths = append(widths, 1)
+	} else {
+		for c := max(minCols, square-1); c <= max(minCols, square-1)+4; c++ {
+			widths = append(widths, c)
+		}
+	}
+	best := arrangement{}
+	found := false
+	type plan struct {
+		order []int
+		cols  int
+	}
+	var lead plan
+	try := func(order []int, cols int) bool {
+		a, ok := p.run(order, cols)
+		if ok && (!found || a.better(best)) {
+			best, found, lead = a, true, plan{append([]int{}, order...), cols}
+			return true
+		}
+		return false
+	}
+	for _, order := range p.orders() {
+		for _, c := range widths {
+			if found && p.work > budget {
+				break
+			}
+			try(order, c)
+		}
+	}
+	// Move one nest to another place of the leading order, as long as that helps.
+	for again := found; again; {
+		again = false
+		for i := 0; i < len(lead.order) && !again; i++ {
+			for k := 0; k < len(lead.order) && !again; k++ {
+				if i == k {
+					continue
+				}
+				if p.work > budget {
+					return best, found
+				}
+				o := append([]int{}, lead.order...)
+				v := o[i]
+				o = append(o[:i], o[i+1:]...)
+				o = append(o[:k], append([]int{v}, o[k:]...)...)
+				again = try(o, lead.cols)
+			}
+		}
+	}
+	return best, found
+}
+
+// orders lists the orders to try: by area, height, width and longer side, large ones first.
+func (p *packer) orders() [][]int {
+	var out [][]int
+	for _, key := range []func(f *footprint) int{
+		func(f *footprint) int { return f.area },
+		func(f *footprint) int { return f.h },
+		func(f *footprint) int { return max(f.w, f.h) },
+		func(f *footprint) int { return f.w },
+	} {
+		o := make([]int, len(p.prints))
+		for i := range o {
+			o[i] = i
+		}
+		sort.SliceStable(o, func(a, b int) bool { return key(p.prints[o[a]][0]) > key(p.prints[o[b]][0]) })
+		out = append(out, o)
+	}
+	return out
+}
+
+// run puts the nests down in the order, on a grid of cols pages' width.
+func (p *packer) run(order []int, cols int) (arrangement, bool) {
+	t := &table{p: p, cols: cols}
+	a := arrangement{cols: cols, at: make([]spot, len(p.prints))}
+	if p.first >= 0 {
+		s, ok := t.best(p.first)
+		if !ok {
+			return a, false
+		}
+		a.at[p.first] = s
+		t.put(p.first, s)
+	}
+	for _, i := range order {
+		if i == p.first {
+			continue
+		}
+		s, ok := t.best(i)
+		if !ok {
+			return a, false
+		}
+		a.at[i] = s
+		t.put(i, s)
+	}
+	a.rows = t.rows
+	right := 0
+	for k, u := range t.used {
+		if u {
+			a.tiles++
+			right = max(right, k%cols+1)
+		}
+	}
+	a.cols = right
+	return a, true
+}
+
+// grow makes the table at least rows pages high.
+func (t *table) grow(rows int) {
+	h := rows*t.p.ny + 2
+	if t.occ.h >= h {
+		return
+	}
+	b := newBits(t.cols*t.p.nx+2, h)
+	copy(b.words, t.occ.words)
+	t.occ = b
+	t.used = append(t.used, make([]bool, rows*t.cols-len(t.used))...)
+}
+
+func (t *table) put(i int, s spot) {
+	f := t.p.prints[i][s.turn]
+	// The table's bits have a border of one cell, as the footprints have.
+	t.occ.lay(f.solid, s.x, s.y, true)
+	tx, ty := s.x/t.p.nx, s.y/t.p.ny
+	for _, d := range f.on(s.x%t.p.nx, s.y%t.p.ny, t.p.nx, t.p.ny) {
+		t.used[(ty+d[1])*t.cols+tx+d[0]] = true
+		t.rows = max(t.rows, ty+d[1]+1)
+	}
+}
+
+// best finds the place for nest i that adds the fewest pages; then the one that lets the sheet
+// grow least; then the first from the top, from the left.
+func (t *table) best(i int) (spot, bool) {
+	p := t.p
+	type score struct{ pages, grow, y, x int }
+	less := func(a, b score) bool {
+		switch {
+		case a.pages != b.pages:
+			return a.pages < b.pages
+		case a.grow != b.grow:
+			return a.grow < b.grow
+		case a.y != b.y:
+			return a.y < b.y
+		}
+		return a.x < b.x
+	}
+	var best score
+	var at spot
+	found := false
+	for turn, f := range p.prints[i] {
+		if f == nil || f.w > t.cols*p.nx {
+			continue
+		}
+		reach := t.rows*p.ny + p.ny // a corner never needs to lie lower than the first free row of pages
+		t.grow((reach+f.h)/p.ny + 2)
+		for y := 0; y < reach; y++ {
+			p.work += t.cols * p.nx
+			if p.whole[i] && y%p.ny+f.h > p.ny {
+				continue
+			}
+			ty := y / p.ny
+			for x := 0; x+f.w <= t.cols*p.nx; x++ {
+				if p.whole[i] && x%p.nx+f.w > p.nx {
+					continue
+				}
+				tx := x / p.nx
+				s := score{y: y, x: x}
+				low := t.rows
+				for _, d := range f.on(x%p.nx, y%p.ny, p.nx, p.ny) {
+					if !t.used[(ty+d[1])*t.cols+tx+d[0]] {
+						s.pages++
+						if found && s.pages > best.pages {
+							break
+						}
+					}
+					low = max(low, ty+d[1]+1)
+				}
+				s.grow = low - t.rows
+				if found && !less(s, best) {
+					continue
+				}
+				if t.occ.meets(f.solid, x, y) {
+					continue
+				}
+				best, at, found = s, spot{turn, x, y}, true
+			}
+		}
+	}
+	return at, found
+}

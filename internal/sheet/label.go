@@ -1,0 +1,200 @@
+package sheet
+
+import (
+	"math"
+	"sort"
+
+	"sizerun/internal/geom"
+)
+
+// Sizes of a piece label, mm of em, and how far it stays from any line.
+const (
+	labelHead   = 6.0
+	labelBody   = 3.8
+	labelClear  = 2.5
+	labelGround = 0.5 // the smallest scale: 1.9 mm, the size of fine print that still reads on a home printer
+)
+
+// labelShape is one way to set a label: a block of centred lines.
+type labelShape struct {
+	rows []labelRow
+	w, h float64
+}
+
+type labelRow struct {
+	s    string
+	face Face
+	size float64
+	y    float64 // baseline from the block's centre
+}
+
+// labelShapes lists the ways to set the lines, best first: large before small, few lines before
+// many.
+func labelShapes(lines []string, t *setter) []labelShape {
+	var out []labelShape
+	if len(lines) > 12 {
+		lines = lines[:12]
+	}
+	for _, k := range []float64{1, 0.84, 0.7, 0.58, labelGround} {
+		last := labelShape{w: math.Inf(1)}
+		for _, width := range []float64{110, 64, 42, 28} {
+			s := setLabel(lines, k, width, t)
+			if s.w < last.w-0.5 {
+				out = append(out, s)
+				last = s
+			}
+		}
+	}
+	return out
+}
+
+func setLabel(lines []string, k, width float64, t *setter) labelShape {
+	var s labelShape
+	y := 0.0
+	for i, l := range lines {
+		face, size := Regular, labelBody*k
+		if i == 0 {
+			face, size = Bold, labelHead*k
+		}
+		if t.say(l) == "" {
+			continue
+		}
+		for _, row := range t.wrap(face, size, l, width*math.Max(k, 0.6), 4) {
+			if len(s.rows) > 0 {
+				y -= size * 0.42
+			}
+			y -= t.ascent(face, size)
+			s.rows = append(s.rows, labelRow{row, face, size, y})
+			y -= t.descent(face, size)
+			s.w = math.Max(s.w, t.width(face, size, row))
+		}
+	}
+	s.h = -y
+	for i := range s.rows {
+		s.rows[i].y += s.h / 2
+	}
+	return s
+}
+
+// texts sets the block around c, its lines along u.
+func (s labelShape) texts(c geom.Point, u geom.Vec) []Text {
+	var out []Text
+	for _, r := range s.rows {
+		out = append(out, Text{At: c.Add(u.Left().Mul(r.y)), S: r.s, Face: r.face, Size: r.size, Align: Center, Angle: u.Angle()})
+	}
+	return out
+}
+
+// spots lists places inside the polygon, those in the middle first.
+func spots(poly []geom.Point, step float64) []geom.Point {
+	r := geom.EmptyRect()
+	var cx, cy, area float64
+	for i, p := range poly {
+		r = r.Add(p)
+		q := poly[(i+1)%len(poly)]
+		k := p.X*q.Y - q.X*p.Y
+		area += k
+		cx += (p.X + q.X) * k
+		cy += (p.Y + q.Y) * k
+	}
+	c := r.Center()
+	if math.Abs(area) > 1 {
+		c = geom.Pt(cx/(3*area), cy/(3*area))
+	}
+	if n := r.W() * r.H() / (step * step); n > 6000 {
+		step *= math.Sqrt(n / 6000)
+	}
+	step = math.Max(step, math.Max(r.W(), r.H())/500)
+	var out []geom.Point
+	for y := r.Min.Y + math.Mod(c.Y-r.Min.Y, step); y <= r.Max.Y; y += step {
+		var xs []float64
+		for i, p := range poly {
+			q := poly[(i+1)%len(poly)]
+			if (p.Y <= y) != (q.Y <= y) {
+				xs = append(xs, p.X+(q.X-p.X)*(y-p.Y)/(q.Y-p.Y))
+			}
+		}
+		sort.Float64s(xs)
+		for i := 0; i+1 < len(xs); i += 2 {
+			for x := xs[i] + math.Mod(math.Mod(c.X-xs[i], step)+step, step); x <= xs[i+1]; x += step {
+				out = append(out, geom.Pt(x, y))
+			}
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].Dist(c) < out[j].Dist(c) })
+	return out
+}
+
+// placed is a label that has found its place.
+type placed struct {
+	s labelShape
+	c geom.Point
+	u geom.Vec
+}
+
+// placeLabel finds the best way and place for a label among the spots, moved by v. ok is false when there is no
+// room.
+func placeLabel(ix *index, shapes []labelShape, at []geom.Point, v geom.Vec, fits func(box) bool) (placed, bool) {
+	for _, s := range shapes {
+		for _, u := range []geom.Vec{{X: 1}, {Y: 1}} {
+			for _, p := range at {
+				b := box{p.Add(v), u, s.w / 2, s.h / 2}
+				if fits != nil && !fits(b) {
+					continue
+				}
+				if ix.free(b, labelClear, labelClear, nobody) {
+					return placed{s, b.c, u}, true
+				}
+			}
+		}
+	}
+	return placed{}, false
+}
+
+// reserveLabel sees whether the label has room inside the smallest size, whatever page borders
+// come; if it has none, it is set beside the nest with a leader, and the nest grows by it.
+func (n *nest) reserveLabel(lines []string, t *setter) {
+	shapes := labelShapes(lines, t)
+	if len(shapes) == 0 || len(shapes[0].rows) == 0 {
+		return
+	}
+	ix := newIndex(n.bounds)
+	for _, l := range n.lines {
+		ix.add(l)
+	}
+	at := spots(n.sizes[n.small].outline, 7)
+	if _, ok := placeLabel(ix, shapes, at, geom.Vec{}, nil); ok {
+		return
+	}
+	to := n.sizes[n.small].outline[0]
+	if len(at) > 0 {
+		to = at[0]
+	}
+	// Beside the longer side, at the height of the middle; the set that is least wide there.
+	s := setLabel(lines, 0.7, 42, t)
+	r := n.bounds
+	var c, from geom.Point
+	if r.H() >= r.W() {
+		c = geom.Pt(r.Max.X+8+s.w/2, min(max(to.Y, r.Min.Y+s.h/2), max(r.Min.Y+s.h/2, r.Max.Y-s.h/2)))
+		from = geom.Pt(c.X-s.w/2-1.5, c.Y)
+	} else {
+		c = geom.Pt(min(max(to.X, r.Min.X+s.w/2), max(r.Min.X+s.w/2, r.Max.X-s.w/2)), r.Max.Y+8+s.h/2)
+		from = geom.Pt(c.X, c.Y-s.h/2-1.5)
+	}
+	n.label = s.texts(c, geom.Vec{X: 1})
+	n.put(strokeItem(Pen{Width: 0.25}, geom.Polyline(from, to)))
+	n.put(fillItem(black, circle(to, 0.7)))
+	n.bounds = n.bounds.Union(box{c, geom.Vec{X: 1}, s.w/2 + 1, s.h/2 + 1}.bounds())
+	n.lines = append(n.lines, fenceLines(box{c, geom.Vec{X: 1}, s.w / 2, s.h / 2}.bounds())...)
+}
+
+// fenceLines stand for the room of an outside label where footprints are made. They are not drawn:
+// their half width is negative, which marks them.
+func fenceLines(r geom.Rect) []line {
+	c := rectBox(r).corners()
+	var out []line
+	for i := range c {
+		out = append(out, line{c[i], c[(i+1)%4], -1, nobody})
+	}
+	return out
+}

@@ -1,0 +1,298 @@
+package sheet
+
+import (
+	"math"
+
+	"sizerun/internal/geom"
+)
+
+// flat is how far the straight stretches, by which room is found and emptiness is judged, may lie
+// from the true line, mm. The drawing itself keeps its curves.
+const flat = 0.05
+
+// shape is one size of one piece, ready to be drawn: the items of its Form, and its lines as
+// straight stretches.
+type shape struct {
+	d       Drawn
+	outline []geom.Point // the cut line, closed; nil where the size lacks the piece
+	lines   []line
+	items   []Item
+	bounds  geom.Rect
+}
+
+// nest is one piece in all its sizes, turned as it will lie on the paper.
+type nest struct {
+	piece        int
+	sizes        []shape
+	small, large int       // first and last size that has the piece
+	common       []Item    // drawn once: grain, fold arrows, the leader of a label
+	lines        []line    // everything, common marks included
+	bounds       geom.Rect // of everything, a label that stands outside included
+	label        []Text    // set already when the label stands outside
+	words        []word    // words that wish to stand near a place
+}
+
+// word is a word that belongs to a place.
+type word struct {
+	s     string
+	at    geom.Point
+	along geom.Vec // not zero: written along this direction, on its left side
+	reach float64  // how far along it may slide each way
+	size  float64
+}
+
+// owner numbers the cut lines of the sizes of the nests.
+func owner(nest, size int) int { return nest*MaxSizes + size }
+
+// newNest draws piece k of the job, turned by quarter turns.
+func newNest(j Job, k, quarters int, o Options, t *setter) nest {
+	m := geom.RotateAbout(geom.Point{}, float64(quarters)*math.Pi/2)
+	if quarters == 0 {
+		m = geom.Identity()
+	}
+	n := nest{piece: k, small: -1, bounds: geom.EmptyRect()}
+	for i, d := range j.Pieces[k].Sizes {
+		s := shape{bounds: geom.EmptyRect()}
+		if len(d.Cut) > 0 {
+			if quarters != 0 {
+				d = turn(d, m)
+			}
+			s = newShape(d, i, owner(k, i), o)
+			if n.small < 0 {
+				n.small = i
+			}
+			n.large = i
+			n.lines = append(n.lines, s.lines...)
+			n.bounds = n.bounds.Union(s.bounds)
+		}
+		n.sizes = append(n.sizes, s)
+	}
+	n.marks()
+	n.callouts()
+	n.reserveLabel(j.Pieces[k].Lines, t)
+	return n
+}
+
+func turn(d Drawn, m geom.Affine) Drawn {
+	paths := func(ps []geom.Path) []geom.Path {
+		var out []geom.Path
+		for _, p := range ps {
+			out = append(out, p.Transform(m))
+		}
+		return out
+	}
+	r := Drawn{Cut: d.Cut.Transform(m), Seam: paths(d.Seam), Notches: paths(d.Notches), Inner: paths(d.Inner), Folds: paths(d.Folds)}
+	r.Grain = [2]geom.Point{m.Apply(d.Grain[0]), m.Apply(d.Grain[1])}
+	for _, p := range d.Dots {
+		r.Dots = append(r.Dots, m.Apply(p))
+	}
+	for _, s := range d.Squares {
+		r.Squares = append(r.Squares, Square{m.Apply(s.At), m.ApplyVec(s.Dir)})
+	}
+	for _, c := range d.Texts {
+		r.Texts = append(r.Texts, Callout{m.Apply(c.At), c.S})
+	}
+	return r
+}
+
+// Sizes of the marks on the pattern, mm: common practice, large enough to be seen and snipped at.
+const (
+	dotRadius  = 1.5
+	squareSide = 5
+)
+
+// newShape makes the items of one size and their straight stretches.
+func newShape(d Drawn, size, own int, o Options) shape {
+	s := shape{d: d, bounds: geom.EmptyRect()}
+	put := func(ps []geom.Path, closed bool, p Pen, owner int) {
+		var keep []geom.Path
+		for _, q := range ps {
+			if len(q) == 0 {
+				continue
+			}
+			keep = append(keep, q)
+			pts := q.Flatten(flat)
+			if closed && pts[0] != pts[len(pts)-1] {
+				pts = append(pts, pts[0])
+			}
+			for i := 1; i < len(pts); i++ {
+				s.lines = append(s.lines, line{pts[i-1], pts[i], p.Width / 2, owner})
+			}
+			for _, pt := range pts {
+				s.bounds = s.bounds.Union(geom.Rect{Min: pt, Max: pt}.Inset(-p.Width / 2))
+			}
+		}
+		if len(keep) > 0 {
+			s.items = append(s.items, Item{Layer: NoLayer, Stroke: &Stroke{Paths: keep, Closed: closed, Pen: p}})
+		}
+	}
+	mark := solid(size, math.Min(markWidth, o.Line))
+	put([]geom.Path{d.Cut}, true, pen(size, o.Line), own)
+	s.outline = d.Cut.Flatten(flat)
+	if o.SeamLines {
+		put(d.Seam, false, solid(size, seamWidth), nobody)
+	}
+	put(d.Inner, false, Pen{Width: seamWidth + 0.07, Color: color(size), Dash: []float64{5, 1.5}}, nobody)
+	put(d.Notches, false, mark, nobody)
+	var dots, squares []geom.Path
+	for _, p := range d.Dots {
+		dots = append(dots, circle(p, dotRadius))
+	}
+	for _, q := range d.Squares {
+		squares = append(squares, square(q.At, q.Dir, squareSide))
+	}
+	put(dots, true, mark, nobody)
+	put(squares, true, mark, nobody)
+	return s
+}
+
+// circle in four cubics; the handle length 4/3 (√2 − 1) errs by 0.03 % of the radius (common knowledge of
+// Bézier circles).
+func circle(c geom.Point, r float64) geom.Path {
+	const k = 0.5522847498307936
+	at := func(x, y float64) geom.Point { return geom.Pt(c.X+x*r, c.Y+y*r) }
+	return geom.Path{
+		geom.Cubic(at(1, 0), at(1, k), at(k, 1), at(0, 1)),
+		geom.Cubic(at(0, 1), at(-k, 1), at(-1, k), at(-1, 0)),
+		geom.Cubic(at(-1, 0), at(-1, -k), at(-k, -1), at(0, -1)),
+		geom.Cubic(at(0, -1), at(k, -1), at(1, -k), at(1, 0)),
+	}
+}
+
+func square(c geom.Point, dir geom.Vec, side float64) geom.Path {
+	u := dir.Unit()
+	if u == (geom.Vec{}) {
+		u = geom.Vec{X: 1}
+	}
+	b := box{c, u, side / 2, side / 2}.corners()
+	return geom.Polyline(b[0], b[1], b[2], b[3], b[0])
+}
+
+func rectPath(r geom.Rect) geom.Path {
+	return geom.Polyline(r.Min, geom.Pt(r.Max.X, r.Min.Y), r.Max, geom.Pt(r.Min.X, r.Max.Y), r.Min)
+}
+
+// put adds an item that is drawn once for the nest.
+func (n *nest) put(it Item) {
+	n.common = append(n.common, it)
+	chain := func(p geom.Path, half float64) {
+		pts := p.Flatten(flat)
+		for i := 1; i < len(pts); i++ {
+			n.lines = append(n.lines, line{pts[i-1], pts[i], half, nobody})
+		}
+		for _, pt := range pts {
+			n.bounds = n.bounds.Union(geom.Rect{Min: pt, Max: pt}.Inset(-half))
+		}
+	}
+	switch {
+	case it.Stroke != nil:
+		for _, p := range it.Stroke.Paths {
+			chain(p, it.Stroke.Pen.Width/2)
+		}
+	case it.Fill != nil:
+		for _, p := range it.Fill.Paths {
+			chain(p, 0)
+		}
+	}
+}
+
+func strokeItem(p Pen, ps ...geom.Path) Item {
+	return Item{Layer: NoLayer, Stroke: &Stroke{Paths: ps, Pen: p}}
+}
+
+func fillItem(c RGB, ps ...geom.Path) Item {
+	return Item{Layer: NoLayer, Fill: &Fill{Paths: ps, Color: c}}
+}
+
+// arrowHead points along dir with its tip at p.
+func arrowHead(p geom.Point, dir geom.Vec) geom.Path {
+	u := dir.Unit()
+	a, b := p.Add(u.Mul(-5)).Add(u.Left().Mul(1.5)), p.Add(u.Mul(-5)).Add(u.Left().Mul(-1.5))
+	return geom.Polyline(p, a, b, p)
+}
+
+// marks draws what the nest shows once. Grain and fold lie as in the smallest size, which is
+// inside the others; where a size has its grain at another angle it gets its own arrow.
+func (n *nest) marks() {
+	thin := Pen{Width: markWidth}
+	var drawn []geom.Vec
+	for i := range n.sizes {
+		s := &n.sizes[i]
+		g := s.d.Grain[1].Sub(s.d.Grain[0])
+		if s.outline == nil || g.Len() < 1 {
+			continue
+		}
+		again := false
+		for _, d := range drawn {
+			if math.Abs(d.AngleTo(g)) < 0.002 {
+				again = true
+			}
+		}
+		if again {
+			continue
+		}
+		drawn = append(drawn, g)
+		u := g.Unit()
+		n.put(strokeItem(thin, geom.Polyline(s.d.Grain[0].Add(u.Mul(3)), s.d.Grain[1].Add(u.Mul(-3)))))
+		n.put(fillItem(black, arrowHead(s.d.Grain[1], g), arrowHead(s.d.Grain[0], g.Neg())))
+		if len(drawn) == 1 {
+			along := u
+			if along.X < -1e-9 || math.Abs(along.X) < 1e-9 && along.Y < 0 {
+				along = along.Neg()
+			}
+			n.words = append(n.words, word{s: "grain", at: s.d.Grain[0].Lerp(s.d.Grain[1], 0.5), along: along, reach: g.Len()/2 - 8, size: 3})
+		}
+	}
+	s := n.sizes[n.small]
+	inward := geom.Vec.Left
+	if s.d.Cut.Area() < 0 {
+		inward = geom.Vec.Right
+	}
+	for _, f := range s.d.Folds {
+		n.fold(f, inward)
+	}
+}
+
+// fold draws the bent arrow along an edge that lies on the fold: its heads touch the fold.
+func (n *nest) fold(f geom.Path, inward func(geom.Vec) geom.Vec) {
+	if len(f) == 0 {
+		return
+	}
+	l := f.Length()
+	if l < 20 {
+		return
+	}
+	depth := math.Min(9, l/4)
+	s0, s1 := l*0.12, l*0.88
+	if l > 400 {
+		s0, s1 = l*0.25, l*0.75
+	}
+	p0, p1 := f.PointAt(s0), f.PointAt(s1)
+	in := inward(p1.Sub(p0).Unit())
+	if in == (geom.Vec{}) {
+		return
+	}
+	a, b := p0.Add(in.Mul(depth)), p1.Add(in.Mul(depth))
+	tip := in.Mul(0.4)
+	n.put(strokeItem(Pen{Width: markWidth}, geom.Polyline(p0.Add(in.Mul(math.Min(4, depth/2))), a, b, p1.Add(in.Mul(math.Min(4, depth/2))))))
+	n.put(fillItem(black, arrowHead(p0.Add(tip), in.Neg()), arrowHead(p1.Add(tip), in.Neg())))
+	along := b.Sub(a).Unit()
+	if along.X < -1e-9 || math.Abs(along.X) < 1e-9 && along.Y < 0 {
+		along = along.Neg()
+	}
+	n.words = append(n.words, word{s: "place on the fold", at: a.Lerp(b, 0.5), along: along, reach: a.Dist(b)/2 - 10, size: 3})
+}
+
+// callouts takes the words beside marks, from the largest size that tells each.
+func (n *nest) callouts() {
+	seen := map[string]int{}
+	for i := len(n.sizes) - 1; i >= 0; i-- {
+		for _, c := range n.sizes[i].d.Texts {
+			if from, ok := seen[c.S]; c.S == "" || ok && from != i {
+				continue
+			}
+			seen[c.S] = i
+			n.words = append(n.words, word{s: c.S, at: c.At, size: 2.8})
+		}
+	}
+}

@@ -1,0 +1,260 @@
+package sheet
+
+import (
+	"math"
+
+	"sizerun/internal/geom"
+)
+
+// frame is where the drawing stands on a page: the tile, whose borders neighbouring pages share,
+// inside the printable area, with a strip for words below it.
+type frame struct {
+	w, h      float64 // of the page
+	margin    float64
+	left, low float64 // the tile's lower left corner on the page
+	tw, th    float64 // the tile
+	warn      bool
+}
+
+// Of the frame, mm. The strip below the tile holds two lines of words; it is covered when the
+// pages are glued. hair keeps the frame's own line inside the printable area.
+const (
+	hair      = 0.65
+	stripHigh = 6.2
+	warnHigh  = 5.5
+)
+
+func newFrame(p Paper, warn bool) frame {
+	f := frame{w: p.W, h: p.H, margin: p.Margin, left: p.Margin + hair, low: p.Margin + stripHigh, warn: warn}
+	if warn {
+		f.low += warnHigh
+	}
+	f.tw = p.W - 2*f.left
+	f.th = p.H - f.low - f.left
+	return f
+}
+
+func (f frame) tile() geom.Rect {
+	return geom.Rect{Min: geom.Pt(f.left, f.low), Max: geom.Pt(f.left+f.tw, f.low+f.th)}
+}
+
+// cell names a place in the page grid, row 0 at the top.
+type cell struct{ col, row int }
+
+// plane is the arranged drawing under the page grid.
+type plane struct {
+	f          frame
+	cols, rows int
+	glued      bool // neighbouring pages are glued; else they stand alone
+	nests      []nest
+	move       []geom.Vec // of each nest
+	ix         *index
+	ink        map[cell]bool // pages with a line on them
+	words      []placedWord
+	marks      []joinMark
+}
+
+// placedWord is a word in the plane, on its size's layer.
+type placedWord struct {
+	layer int
+	t     Text
+}
+
+func (pl *plane) rect(c cell) geom.Rect {
+	x, y := float64(c.col)*pl.f.tw, float64(pl.rows-1-c.row)*pl.f.th
+	return geom.Rect{Min: geom.Pt(x, y), Max: geom.Pt(x+pl.f.tw, y+pl.f.th)}
+}
+
+func (pl *plane) cellAt(p geom.Point) cell {
+	return cell{int(math.Floor(p.X / pl.f.tw)), pl.rows - 1 - int(math.Floor(p.Y/pl.f.th))}
+}
+
+// touched calls f for every cell that the line, moved by v, comes into.
+func (pl *plane) touched(l line, v geom.Vec, f func(cell)) {
+	if l.half < 0 {
+		return
+	}
+	a, b := l.a.Add(v), l.b.Add(v)
+	// A line that only touches a border with the edge of its pen needs no page of its own.
+	g := l.half - 0.1
+	x0, x1 := int(math.Floor((min(a.X, b.X)-g)/pl.f.tw)), int(math.Floor((max(a.X, b.X)+g)/pl.f.tw))
+	y0, y1 := int(math.Floor((min(a.Y, b.Y)-g)/pl.f.th)), int(math.Floor((max(a.Y, b.Y)+g)/pl.f.th))
+	for y := y0; y <= y1; y++ {
+		for x := x0; x <= x1; x++ {
+			c := cell{x, pl.rows - 1 - y}
+			if x0 == x1 && y0 == y1 || segmentMeetsRect(a, b, pl.rect(c).Inset(-g)) {
+				f(c)
+			}
+		}
+	}
+}
+
+// newPlane lays the nests where the arrangement says.
+func newPlane(f frame, a arrangement, p *packer, nests [][]nest, glued bool) *plane {
+	pl := &plane{f: f, cols: a.cols, rows: a.rows, glued: glued, ink: map[cell]bool{}}
+	cw, ch := f.tw/float64(p.nx), f.th/float64(p.ny)
+	for i, ns := range nests {
+		s := a.at[i]
+		n := ns[s.turn]
+		pl.nests = append(pl.nests, n)
+		pl.move = append(pl.move, geom.Vec{
+			X: float64(s.x)*cw - (n.bounds.Min.X - pad),
+			Y: float64(a.rows)*f.th - float64(s.y)*ch - (n.bounds.Max.Y + pad),
+		})
+	}
+	pl.ix = newIndex(geom.Rect{Max: geom.Pt(float64(pl.cols)*f.tw, float64(pl.rows)*f.th)})
+	for i, n := range pl.nests {
+		v := pl.move[i]
+		for _, l := range n.lines {
+			if l.half < 0 {
+				continue
+			}
+			pl.touched(l, v, func(c cell) { pl.ink[c] = true })
+			pl.ix.add(line{l.a.Add(v), l.b.Add(v), l.half, l.owner})
+		}
+	}
+	for c := range pl.cols + 1 {
+		x := float64(c) * f.tw
+		pl.ix.add(line{geom.Pt(x, 0), geom.Pt(x, float64(pl.rows)*f.th), 0.15, nobody})
+	}
+	for r := range pl.rows + 1 {
+		y := float64(r) * f.th
+		pl.ix.add(line{geom.Pt(0, y), geom.Pt(float64(pl.cols)*f.tw, y), 0.15, nobody})
+	}
+	return pl
+}
+
+// onInk reports whether the box lies on a page that is printed anyway.
+func (pl *plane) onInk(b box) bool {
+	c := pl.cellAt(b.c)
+	return pl.ink[c] && b.inside(pl.rect(c))
+}
+
+// put writes a word in the plane and keeps its room free.
+func (pl *plane) put(layer int, x Text, t *setter) {
+	pl.words = append(pl.words, placedWord{layer, x})
+	pl.ix.word(t.box(x))
+}
+
+// placeLabels puts the piece labels down: inside the smallest size, on one page if there is room.
+func (pl *plane) placeLabels(j Job, t *setter) {
+	for i := range pl.nests {
+		n, v := &pl.nests[i], pl.move[i]
+		if n.label != nil {
+			for _, x := range n.label {
+				x.At = x.At.Add(v)
+				pl.put(NoLayer, x, t)
+			}
+			continue
+		}
+		shapes := labelShapes(j.Pieces[n.piece].Lines, t)
+		if len(shapes) == 0 || len(shapes[0].rows) == 0 {
+			continue
+		}
+		at := spots(n.sizes[n.small].outline, 7)
+		got, ok := placeLabel(pl.ix, shapes, at, v, pl.onInk)
+		if !ok { // over a page border, then: the nest alone has room, that was seen before
+			own := newIndex(n.bounds)
+			for _, l := range n.lines {
+				own.add(l)
+			}
+			got, ok = placeLabel(own, shapes, at, geom.Vec{}, nil)
+			got.c = got.c.Add(v)
+		}
+		if ok {
+			for _, x := range got.s.texts(got.c, got.u) {
+				pl.put(NoLayer, x, t)
+			}
+		}
+	}
+}
+
+// placeWords puts callouts and the words along arrows down, as near as there is room; a word that
+// stands off gets a leader. One that finds no room at all is left out: the mark itself stays.
+func (pl *plane) placeWords(t *setter) {
+	for i := range pl.nests {
+		for _, w := range pl.nests[i].words {
+			s := t.fit(Regular, w.size, w.s, 60)
+			if s == "" {
+				continue
+			}
+			if w.along != (geom.Vec{}) {
+				pl.wordAlong(w, s, pl.move[i], t)
+			} else {
+				pl.wordNear(i, w, s, t)
+			}
+		}
+	}
+}
+
+func (pl *plane) wordAlong(w word, s string, v geom.Vec, t *setter) {
+	const off, step = 0.9, 6
+	for _, size := range []float64{w.size, w.size * 0.8} {
+		b := t.box(Text{S: s, Size: size})
+		for k := 0.0; k <= w.reach-b.hw; k += step {
+			for _, side := range []float64{1, -1} {
+				for _, sign := range []float64{1, -1} {
+					c := w.at.Add(v).Add(w.along.Mul(sign * k)).Add(w.along.Left().Mul(side * (off + b.hh)))
+					x := Text{At: c.Add(w.along.Left().Mul(-(t.ascent(Regular, size) - t.descent(Regular, size)) / 2)), S: s, Size: size, Align: Center, Angle: w.along.Angle()}
+					if q := t.box(x); pl.onInk(q) && pl.ix.free(q, 0.5, 0.5, nobody) {
+						pl.put(NoLayer, x, t)
+						return
+					}
+				}
+			}
+		}
+	}
+}
+
+func (pl *plane) wordNear(i int, w word, s string, t *setter) {
+	at := w.at.Add(pl.move[i])
+	for _, size := range []float64{w.size, w.size * 0.82} {
+		for r := 2.5; r <= 40; r += 2.5 {
+			n := 8
+			if r > 10 {
+				n = 16
+			}
+			for k := range n {
+				// From the right, up and down in turn.
+				a := float64((k+1)/2) * 2 * math.Pi / float64(n)
+				if k%2 == 0 {
+					a = -a
+				}
+				d := geom.Vec{X: 1}.Rotate(a)
+				b := t.box(Text{S: s, Size: size})
+				// The box's nearest side stands at distance r.
+				c := at.Add(geom.Vec{X: d.X * (r + b.hw), Y: d.Y * (r + b.hh)})
+				x := Text{At: geom.Pt(c.X, c.Y-(t.ascent(Regular, size)-t.descent(Regular, size))/2), S: s, Size: size, Align: Center}
+				q := t.box(x)
+				if !pl.onInk(q) || !pl.ix.free(q, 0.6, 0.6, nobody) {
+					continue
+				}
+				if r > 6 && !pl.leader(i, at, q) {
+					continue
+				}
+				pl.put(NoLayer, x, t)
+				return
+			}
+		}
+	}
+}
+
+// leader draws a fine line from the mark to the word, unless it would cross other words.
+func (pl *plane) leader(i int, at geom.Point, b box) bool {
+	to := geom.Pt(min(max(at.X, b.c.X-b.hw), b.c.X+b.hw), min(max(at.Y, b.c.Y-b.hh), b.c.Y+b.hh))
+	d := to.Sub(at)
+	u := d.Unit()
+	from, end := at.Add(u.Mul(dotRadius+0.4)), to.Add(u.Mul(-0.8))
+	for _, w := range pl.ix.words {
+		if w.grow(0.5).hitsSegment(from, end) {
+			return false
+		}
+	}
+	n := &pl.nests[i]
+	v := pl.move[i].Mul(-1)
+	n.put(strokeItem(Pen{Width: 0.18}, geom.Polyline(from.Add(v), end.Add(v))))
+	l := line{from, end, 0.09, nobody}
+	pl.ix.add(l)
+	pl.touched(l, geom.Vec{}, func(c cell) { pl.ink[c] = true })
+	return true
+}

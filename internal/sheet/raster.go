@@ -1,0 +1,177 @@
+package sheet
+
+import (
+	"math"
+	"sort"
+
+	"sizerun/internal/geom"
+)
+
+// bits is a picture in cells, a row in words of 64.
+type bits struct {
+	w, h, stride int
+	words        []uint64
+}
+
+func newBits(w, h int) bits {
+	s := (w+63)/64 + 1 // one word more, so that a shifted read never runs out
+	return bits{w, h, s, make([]uint64, s*h)}
+}
+
+func (b bits) set(x, y int) { b.words[y*b.stride+x/64] |= 1 << (x % 64) }
+func (b bits) get(x, y int) bool {
+	return b.words[y*b.stride+x/64]>>(x%64)&1 != 0
+}
+
+// meets reports whether o, laid with its corner at (x, y), falls on anything set in b.
+func (b bits) meets(o bits, x, y int) bool {
+	k, s := x/64, uint(x%64)
+	n := (o.w + 63) / 64
+	for r := range o.h {
+		row := b.words[(y+r)*b.stride:]
+		for i := range n {
+			v := row[k+i] >> s
+			if s != 0 && k+i+1 < len(row) {
+				v |= row[k+i+1] << (64 - s)
+			}
+			if v&o.words[r*o.stride+i] != 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// lay sets or clears o in b at (x, y).
+func (b bits) lay(o bits, x, y int, on bool) {
+	for r := range o.h {
+		for c := range o.w {
+			if o.get(c, r) {
+				i, m := (y+r)*b.stride+(x+c)/64, uint64(1)<<((x+c)%64)
+				if on {
+					b.words[i] |= m
+				} else {
+					b.words[i] &^= m
+				}
+			}
+		}
+	}
+}
+
+// pad is kept between a nest and a page border where they are lined up, mm: half of the widest
+// line and a little.
+const pad = 0.8
+
+// footprint is a nest in cells, its upper left cell at (0, 0), y down.
+type footprint struct {
+	w, h  int
+	solid bits  // what no other nest may cover, one cell wider all round: corner at (-1, -1)
+	ink   []int // how many cells with a line lie left of and above (x, y), of (w+1) × (h+1)
+	area  int
+	tiles [][][2]int // by phase: the tiles it draws on, seen from the tile of its corner
+}
+
+// newFootprint rasters a nest on cells of cw × ch; gap is the least space to the next nest.
+func newFootprint(n *nest, cw, ch, gap float64) *footprint {
+	r := n.bounds.Inset(-pad)
+	f := &footprint{w: max(1, int(math.Ceil(r.W()/cw-1e-9))), h: max(1, int(math.Ceil(r.H()/ch-1e-9)))}
+	// Room all round for half of the gap: at most one cell, as the cells are larger than that.
+	f.solid = newBits(f.w+2, f.h+2)
+	ink := newBits(f.w, f.h)
+	mark := func(b bits, off int, l line, grow float64) {
+		x0, x1 := cellRange(min(l.a.X, l.b.X)-grow-r.Min.X, max(l.a.X, l.b.X)+grow-r.Min.X, cw, off, b.w)
+		y0, y1 := cellRange(r.Max.Y-max(l.a.Y, l.b.Y)-grow, r.Max.Y-min(l.a.Y, l.b.Y)+grow, ch, off, b.h)
+		for y := y0; y <= y1; y++ {
+			for x := x0; x <= x1; x++ {
+				cell := geom.Rect{
+					Min: geom.Pt(r.Min.X+float64(x-off)*cw-grow, r.Max.Y-float64(y-off+1)*ch-grow),
+					Max: geom.Pt(r.Min.X+float64(x-off+1)*cw+grow, r.Max.Y-float64(y-off)*ch+grow),
+				}
+				if !b.get(x, y) && segmentMeetsRect(l.a, l.b, cell) {
+					b.set(x, y)
+				}
+			}
+		}
+	}
+	for _, l := range n.lines {
+		mark(ink, 0, l, math.Max(l.half, 0))
+		mark(f.solid, 1, l, gap/2)
+	}
+	for i := range n.sizes {
+		fillCells(f.solid, n.sizes[i].outline, r, cw, ch)
+	}
+	f.ink = make([]int, (f.w+1)*(f.h+1))
+	for y := range f.h {
+		for x := range f.w {
+			v := 0
+			if ink.get(x, y) {
+				v = 1
+			}
+			f.ink[(y+1)*(f.w+1)+x+1] = v + f.ink[y*(f.w+1)+x+1] + f.ink[(y+1)*(f.w+1)+x] - f.ink[y*(f.w+1)+x]
+		}
+	}
+	for y := range f.solid.h {
+		for x := range f.solid.w {
+			if f.solid.get(x, y) {
+				f.area++
+			}
+		}
+	}
+	return f
+}
+
+func cellRange(a, b, cell float64, off, n int) (int, int) {
+	return max(0, int(math.Floor(a/cell))+off), min(n-1, int(math.Floor(b/cell))+off)
+}
+
+// fillCells sets the cells whose middles lie inside the polygon.
+func fillCells(b bits, poly []geom.Point, r geom.Rect, cw, ch float64) {
+	for y := range b.h {
+		at := r.Max.Y - (float64(y-1)+0.5)*ch
+		var xs []float64
+		for i, p := range poly {
+			q := poly[(i+1)%len(poly)]
+			if (p.Y <= at) != (q.Y <= at) {
+				xs = append(xs, p.X+(q.X-p.X)*(at-p.Y)/(q.Y-p.Y))
+			}
+		}
+		sort.Float64s(xs)
+		for i := 0; i+1 < len(xs); i += 2 {
+			x0 := max(0, int(math.Ceil((xs[i]-r.Min.X)/cw-0.5))+1)
+			x1 := min(b.w-1, int(math.Floor((xs[i+1]-r.Min.X)/cw-0.5))+1)
+			for x := x0; x <= x1; x++ {
+				b.set(x, y)
+			}
+		}
+	}
+}
+
+// sum counts inked cells in [x0, x1) × [y0, y1).
+func (f *footprint) sum(x0, y0, x1, y1 int) int {
+	x0, y0, x1, y1 = max(x0, 0), max(y0, 0), min(x1, f.w), min(y1, f.h)
+	if x0 >= x1 || y0 >= y1 {
+		return 0
+	}
+	s := f.w + 1
+	return f.ink[y1*s+x1] - f.ink[y0*s+x1] - f.ink[y1*s+x0] + f.ink[y0*s+x0]
+}
+
+// on lists the tiles that the footprint draws on when its corner lies at cell (px, py) of a tile of nx × ny.
+func (f *footprint) on(px, py, nx, ny int) [][2]int {
+	if f.tiles == nil {
+		f.tiles = make([][][2]int, nx*ny)
+	}
+	k := py*nx + px
+	if f.tiles[k] == nil {
+		out := [][2]int{}
+		for ty := 0; ty*ny < py+f.h; ty++ {
+			for tx := 0; tx*nx < px+f.w; tx++ {
+				if f.sum(tx*nx-px, ty*ny-py, (tx+1)*nx-px, (ty+1)*ny-py) > 0 {
+					out = append(out, [2]int{tx, ty})
+				}
+			}
+		}
+		f.tiles[k] = out
+	}
+	return f.tiles[k]
+}
