@@ -1,0 +1,5 @@
+package testkit
+
+import "syscall"
+
+func tie(a *syscall.SysProcAttr) { a.Pdeathsig = syscall.SIGKILL }

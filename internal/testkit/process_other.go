@@ -1,0 +1,7 @@
+//go:build !linux
+
+package testkit
+
+import "syscall"
+
+func tie(*syscall.SysProcAttr) {}
