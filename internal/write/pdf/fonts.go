@@ -3,11 +3,13 @@ package pdf
 import (
 	"fmt"
 	"image/color"
+	"strings"
 	"sync"
 
 	"github.com/go-fonts/dejavu/dejavusanscondensed"
 	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
 	"github.com/tdewolff/canvas"
+	"golang.org/x/text/unicode/bidi"
 
 	"sizerun/internal/sheet"
 )
@@ -96,7 +98,8 @@ func (f *Fonts) Ascent(face sheet.Face) float64 { return f.face(face).Metrics().
 func (f *Fonts) Descent(face sheet.Face) float64 { return f.face(face).Metrics().Descent }
 
 // Missing lists each rune of s that cannot be drawn, once, in order of appearance: a letter that a
-// face lacks (there is no second family to fall back on), or a control character.
+// face lacks (there is no second family to fall back on), a control character, or a letter of a
+// script that runs from right to left, for which the shaper is not to be trusted.
 func (f *Fonts) Missing(s string) []rune {
 	var out []rune
 next:
@@ -117,7 +120,7 @@ next:
 func (f *Fonts) drawable(r rune) bool {
 	ok, known := f.has[r]
 	if !known {
-		ok = r >= ' '
+		ok = r >= ' ' && leftToRight(r)
 		for _, face := range f.faces {
 			ok = ok && face.Font.GlyphIndex(r) != 0
 		}
@@ -126,6 +129,17 @@ func (f *Fonts) drawable(r rune) bool {
 		}
 	}
 	return ok
+}
+
+// leftToRight tells whether r leaves the direction of a line alone. The shaper's account of which
+// glyph stands for which letters goes wrong, and panics, in runs that go the other way.
+func leftToRight(r rune) bool {
+	p, _ := bidi.LookupRune(r)
+	switch p.Class() {
+	case bidi.R, bidi.AL, bidi.AN, bidi.RLO, bidi.RLE, bidi.RLI, bidi.LRO, bidi.LRE, bidi.LRI, bidi.FSI, bidi.PDF, bidi.PDI, bidi.BN:
+		return false
+	}
+	return true
 }
 
 // face reads an unknown Face as Regular; check refuses it before anything is drawn.
@@ -143,6 +157,14 @@ func (f *Fonts) shape(face sheet.Face, s string) *shaped {
 	}
 	if len(f.memo) >= memoLabels {
 		clear(f.memo)
+	}
+	if len(f.Missing(s)) > 0 { // still to be measured, though check will refuse to draw it
+		s = strings.Map(func(r rune) rune {
+			if f.drawable(r) {
+				return r
+			}
+			return '?'
+		}, s)
 	}
 	t := &shaped{text: canvas.NewTextLine(f.face(face), s, canvas.Left)}
 	t.text.WalkSpans(func(_, _ float64, span canvas.TextSpan) { t.width += span.Width })

@@ -56,12 +56,8 @@ func (f *file) writeFont(id, face int, own *Fonts, k *inks) error {
 	glyphs := k.glyphs(face)
 	sfnt := own.faces[face].Font.SFNT
 	count := len(glyphs)
-	sub, err := sfnt.Subset(slices.Clone(glyphs), font.SubsetOptions{Tables: font.KeepPDFTables})
+	program, err := subset(own, face, glyphs)
 	if err != nil {
-		return fmt.Errorf("pdf: subset %s: %w", psNames[face], err)
-	}
-	program := sub.Write()
-	if err := unstamp(program); err != nil {
 		return err
 	}
 	name := subsetTag(glyphs) + "+" + psNames[face]
@@ -99,6 +95,16 @@ func (f *file) writeFont(id, face int, own *Fonts, k *inks) error {
 		return err
 	}
 	return f.stream(unicode, "", toUnicode(glyphs, k.text[face]))
+}
+
+// subset is a font file with just these glyphs and what they are composed of.
+func subset(own *Fonts, face int, glyphs []uint16) ([]byte, error) {
+	sub, err := own.faces[face].Font.Subset(slices.Clone(glyphs), font.SubsetOptions{Tables: font.KeepPDFTables})
+	if err != nil {
+		return nil, fmt.Errorf("pdf: subset %s: %w", psNames[face], err)
+	}
+	b := sub.Write()
+	return b, unstamp(b)
 }
 
 // toUnicode is the CMap that lets readers copy and search text (ISO 32000-1, 9.10.3).

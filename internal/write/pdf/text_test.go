@@ -171,8 +171,15 @@ func TestMissingTellsWhatCannotBeDrawn(t *testing.T) {
 			t.Errorf("%q: missing %q", s, string(m))
 		}
 	}
-	if got := string(f.Missing("袖 size 袖丈\t🧵")); got != "袖丈\t🧵" {
-		t.Errorf("missing: %q", got)
+	for s, want := range map[string]string{
+		"袖 size 袖丈\t🧵": "袖丈\t🧵", "שרוול size 8": "שרול", "a\u202Eb": "\u202E", "": "",
+	} {
+		if got := string(f.Missing(s)); got != want {
+			t.Errorf("%q: missing %q, want %q", s, got, want)
+		}
+		if w := f.Width(sheet.Regular, s); s != "" && w <= 0 {
+			t.Errorf("%q cannot be measured: %g", s, w)
+		}
 	}
 }
 

@@ -368,6 +368,7 @@ type about struct {
 		Label, Text string
 	}
 	Layers   [][2]any
+	Groups   []string
 	Fonts    []string
 	Repaired bool
 	Catalog  string
@@ -443,6 +444,29 @@ func TestLayersInsideAFormSwitchToo(t *testing.T) {
 	}
 	if t.Failed() {
 		t.Logf("bars of equal size, one always, two on S, one on M: dark pixels %v", got)
+	}
+}
+
+// Two validators beside the readers: one alone has let a broken page tree pass. A third, pdfcpu,
+// is asked in the module witness beside this package.
+func TestValidatorsAccept(t *testing.T) {
+	roll := nest(3, 8, 2, 2)
+	roll.Pages = append(roll.Pages, sheet.Page{W: 914.4, H: maxPage, Items: []sheet.Item{line(sheet.Pen{Width: 1}, true, square(20, 20, 800))}})
+	for name, d := range map[string]sheet.Document{
+		"nest": roll, "labels": labelPage(), "one empty page": onePage(210, 297), "no layers": onePage(210, 297, text(20, 20, 3, "front")),
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := save(t, d)
+			if out := string(tool(t, "qpdf", "--check", path)); !strings.Contains(out, "No syntax or stream encoding errors found") {
+				t.Errorf("qpdf: %s", out)
+			}
+			tool(t, "mutool", "info", path)
+			tool(t, "mutool", "trace", path)
+			if out := string(tool(t, "mutool", "clean", "-g", "-s", path, filepath.Join(t.TempDir(), "clean.pdf"))); strings.Contains(out, "error") {
+				t.Errorf("mutool clean: %s", out)
+			}
+			tool(t, "pdftocairo", "-svg", "-f", "1", "-l", "1", path, filepath.Join(t.TempDir(), "page.svg"))
+		})
 	}
 }
 

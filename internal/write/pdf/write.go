@@ -21,31 +21,35 @@ var idle = sync.Pool{New: func() any { return new(writer) }}
 
 // Write checks d and writes it as a PDF. Nothing is written to w when d is refused; the refusal is
 // a pattern.Faults. Equal documents give equal bytes. f must not be in use by another goroutine.
-func Write(w io.Writer, d sheet.Document, f *Fonts) (err error) {
+func Write(w io.Writer, d sheet.Document, f *Fonts) error {
+	wr := idle.Get().(*writer)
+	if err := wr.guarded(d, f); err != nil {
+		return err // a writer that was interrupted is not used again
+	}
+	_, err := w.Write(wr.file.buf)
+	idle.Put(wr)
+	if err != nil {
+		return fmt.Errorf("pdf: write: %w", err)
+	}
+	return nil
+}
+
+// guarded writes the document into the buffer. The font library panics on what it cannot do; a
+// caller must never fall with it.
+func (wr *writer) guarded(d sheet.Document, f *Fonts) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = pattern.Fault{Rule: "pdf_internal", Detail: fmt.Sprintf("writing the PDF stopped: %v", p),
+				Remedy: "please report the style and run that led here"}
+		}
+	}()
 	if f == nil {
 		return pattern.Fault{Rule: "pdf_fonts", Detail: "no fonts given", Remedy: "load them with Faces"}
 	}
 	if err := check(d, f).Err(); err != nil {
 		return err
 	}
-	wr := idle.Get().(*writer)
-	defer func() {
-		// The font library panics on what it cannot do; a caller must never fall with it. A writer
-		// that was interrupted is not used again.
-		if p := recover(); p != nil {
-			err = pattern.Fault{Rule: "pdf_internal", Detail: fmt.Sprintf("writing the PDF stopped: %v", p),
-				Remedy: "please report the style and run that led here"}
-			return
-		}
-		idle.Put(wr)
-	}()
-	if err := wr.document(d, f); err != nil {
-		return err
-	}
-	if _, err := w.Write(wr.file.buf); err != nil {
-		return fmt.Errorf("pdf: write: %w", err)
-	}
-	return nil
+	return wr.document(d, f)
 }
 
 func (wr *writer) document(d sheet.Document, f *Fonts) error {

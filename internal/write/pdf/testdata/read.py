@@ -52,6 +52,7 @@ def about(doc):
         "pages": [{"w": p.mediabox.width * MM, "h": p.mediabox.height * MM, "rot": p.rotation,
                    "label": p.get_label(), "text": p.get_text()} for p in doc],
         "layers": [[b["text"], b["on"]] for b in doc.layer_ui_configs()],
+        "groups": [v["name"] for _, v in sorted(doc.get_ocgs().items())],
         "fonts": sorted({f[3] for p in doc for f in p.get_fonts(full=True)}),
         "version": doc.metadata["format"], "repaired": doc.is_repaired,
         "catalog": doc.xref_object(doc.pdf_catalog()),
