@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"mime"
@@ -9,7 +10,24 @@ import (
 	"time"
 
 	"github.com/labstack/echo/v4"
+
+	"sizerun/internal/shop"
 )
+
+// receive takes the document that a request carries. What it gives back holds until done is called;
+// from here on, the use case has AnswerTime.
+func (a *API) receive(x *exchange, s shop.ShopID) (ctx context.Context, raw []byte, done func(), err error) {
+	leave, err := a.bodies.take(s)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	if raw, err = a.body(x); err != nil {
+		leave()
+		return nil, nil, nil, err
+	}
+	ctx, cancel := context.WithTimeout(x.Request().Context(), a.cfg.AnswerTime)
+	return ctx, raw, func() { cancel(); leave() }, nil
+}
 
 // body reads the document that a request carries, whole. It holds only for plain JSON: a body that
 // was packed could unpack to any size, so it is refused and not unpacked.

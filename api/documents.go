@@ -24,16 +24,12 @@ func (a *API) saveStyle(x *exchange, s shop.ShopID) error {
 }
 
 func (a *API) save(x *exchange, s shop.ShopID, keep func(context.Context, []byte) (documentWire, bool, error)) error {
-	leave, err := a.bodies.take(s)
+	ctx, raw, done, err := a.receive(x, s)
 	if err != nil {
 		return err
 	}
-	defer leave()
-	raw, err := a.body(x)
-	if err != nil {
-		return err
-	}
-	w, created, err := keep(x.Request().Context(), raw)
+	defer done()
+	w, created, err := keep(ctx, raw)
 	if err != nil {
 		return err
 	}
@@ -97,16 +93,12 @@ func (a *API) getStyle(x *exchange, s shop.ShopID) error {
 }
 
 func (a *API) check(x *exchange, s shop.ShopID) error {
-	leave, err := a.bodies.take(s)
+	ctx, raw, done, err := a.receive(x, s)
 	if err != nil {
 		return err
 	}
-	defer leave()
-	raw, err := a.body(x)
-	if err != nil {
-		return err
-	}
-	c, err := a.svc.Check(x.Request().Context(), s, raw)
+	defer done()
+	c, err := a.svc.Check(ctx, s, raw)
 	if err != nil {
 		return err
 	}

@@ -41,16 +41,12 @@ func (a *API) submitRun(x *exchange, s shop.ShopID) error {
 
 // admit holds the body only as long as it is judged, not while its caller waits.
 func (a *API) admit(x *exchange, s shop.ShopID, key shop.IdempotencyKey) (shop.Run, bool, error) {
-	leave, err := a.bodies.take(s)
+	ctx, raw, done, err := a.receive(x, s)
 	if err != nil {
 		return shop.Run{}, false, err
 	}
-	defer leave()
-	raw, err := a.body(x)
-	if err != nil {
-		return shop.Run{}, false, err
-	}
-	return a.svc.SubmitRun(x.Request().Context(), s, raw, key)
+	defer done()
+	return a.svc.SubmitRun(ctx, s, raw, key)
 }
 
 func (a *API) listRuns(x *exchange, s shop.ShopID) error {
