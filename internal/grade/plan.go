@@ -221,10 +221,10 @@ func (pl *plan) redraw(d []geom.Vec) []geom.Path {
 		in, out := (i+n-1)%n, i
 		a := pl.nodes[i].turn.angle(pl.segs[in], pl.segs[out], grown[in], grown[out])
 		if !grown[in].Straight {
-			grown[in].P2 = grown[in].P3.Add(point(pl.segs[in].P3, pl.segs[in].P2, a, grown[in].P2.Sub(grown[in].P3).Len()))
+			grown[in].P2 = grown[in].P3.Add(handle(pl.segs[in].P2.Sub(pl.segs[in].P3), grown[in].P2.Sub(grown[in].P3), a))
 		}
 		if !grown[out].Straight {
-			grown[out].P1 = grown[out].P0.Add(point(pl.segs[out].P0, pl.segs[out].P1, a, grown[out].P1.Sub(grown[out].P0).Len()))
+			grown[out].P1 = grown[out].P0.Add(handle(pl.segs[out].P1.Sub(pl.segs[out].P0), grown[out].P1.Sub(grown[out].P0), a))
 		}
 	}
 	paths := make([]geom.Path, len(pl.ends))
@@ -236,20 +236,20 @@ func (pl *plan) redraw(d []geom.Vec) []geom.Path {
 	return paths
 }
 
-// point is the handle that led from knot to h in the base size, turned by a, of length l.
-func point(knot, h geom.Point, a, l float64) geom.Vec {
-	v := h.Sub(knot)
-	was := v.Len()
-	if was == 0 {
+// handle is the handle that was in the base size, grown as far as growth went its own way, and
+// turned by a. Its length is linear in the growth.
+func handle(was, grown geom.Vec, a float64) geom.Vec {
+	l := was.Dot(was)
+	if l == 0 {
 		return geom.Vec{}
 	}
+	if grown != was {
+		was = was.Mul(math.Max(least, grown.Dot(was)/l))
+	}
 	if a != 0 {
-		v = v.Rotate(a)
+		was = was.Rotate(a)
 	}
-	if l == was {
-		return v
-	}
-	return v.Mul(l / was)
+	return was
 }
 
 // grow takes a Seg to new ends, its handles growing with the box that they span.
@@ -277,7 +277,7 @@ func growthOf(c, d geom.Vec) (kx, ky float64) {
 	if l == 0 {
 		return 1, 1
 	}
-	whole := d.Len() / l
+	whole := math.Max(least, d.Dot(c)/(l*l))
 	axis := func(c, d float64) float64 {
 		r := math.Abs(c) / (thin * l)
 		if r >= 1 {
