@@ -38,7 +38,9 @@ func find(t testing.TB) string {
 	if len(found) == 0 {
 		testkit.Missing(t, "PostgreSQL", "postgresql")
 	}
-	sort.Slice(found, func(i, j int) bool { return len(found[i]) < len(found[j]) || len(found[i]) == len(found[j]) && found[i] < found[j] })
+	sort.Slice(found, func(i, j int) bool {
+		return len(found[i]) < len(found[j]) || len(found[i]) == len(found[j]) && found[i] < found[j]
+	})
 	return filepath.Dir(found[len(found)-1])
 }
 
@@ -69,11 +71,12 @@ func Start(t testing.TB, prepare func(url string) error) *Server {
 	return s
 }
 
-// Up starts the server again after Down.
+// Up starts the server again after Down. What was committed is still there: without fsync it
+// outlives the server, though not the machine.
 func (s *Server) Up(t testing.TB) {
 	t.Helper()
 	cmd := exec.Command(filepath.Join(s.bin, "postgres"), "-D", filepath.Join(s.dir, "data"), "-k", s.dir, "-c", "listen_addresses=",
-		"-c", "fsync=off", "-c", "synchronous_commit=off", "-c", "full_page_writes=off", "-c", "autovacuum=off", "-c", "max_connections=200")
+		"-c", "fsync=off", "-c", "full_page_writes=off", "-c", "autovacuum=off", "-c", "max_connections=200")
 	cmd.Dir, cmd.SysProcAttr = s.dir, &syscall.SysProcAttr{Credential: testkit.Unprivileged(t)}
 	s.proc = testkit.Start(t, cmd)
 	s.proc.Await(t, func() error {
