@@ -3,7 +3,7 @@ package geom
 import "math"
 
 // variationTerms are the terms whose squares add to L³∫κ'² ds by a 16-point rule, with
-// dκ/dt = (C'|B'|² − 3 C (B'·B'')) / |B'|⁵ and C = B'×B''. It gives the sum as well.
+// dκ/dt = (C'|B'|² − 3 C (B'·B”)) / |B'|⁵ and C = B'×B”. It gives the sum as well.
 func (s Seg) variationTerms(r *[16]float64) float64 {
 	x, y, z := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
 	a, b, c := z.Sub(y.Mul(2)).Add(x).Mul(3), y.Sub(x).Mul(6), x.Mul(3)
