@@ -2,7 +2,6 @@
 //
 //	resolve.go   which width and which corners an edge gets
 //	make.go      Make: the cut line of a piece, with provenance
-//	dart.go      the roof over a dart's mouth
 //	mark.go      notches across the cut line, match squares inside it
 //	seam.go      SeamFromCut: the way back, for blocks drawn with their allowance
 //	refuse.go    what cannot be made, and why

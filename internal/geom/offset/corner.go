@@ -8,11 +8,12 @@ import (
 
 // side is one of the two edges that meet in a corner, seen from the corner.
 type side struct {
-	away   []rawSeg  // the parallel, leading away from the corner
-	seam   geom.Path // the edge itself, leading away from the corner
-	foot   geom.Point
-	n      geom.Vec // unit normal of the edge at the corner, to the right of the outline's travel
-	beyond geom.Vec // unit tangent of the edge, run on past the corner
+	away   []rawSeg   // the parallel, leading away from the corner
+	seam   geom.Path  // the edge itself, leading away from the corner
+	at     geom.Point // where the edge ends
+	foot   geom.Point // where its parallel ends
+	n      geom.Vec   // unit normal of the edge at the corner, to the right of the outline's travel
+	beyond geom.Vec   // unit tangent of the edge, run on past the corner
 	w      float64
 }
 
@@ -60,17 +61,23 @@ func (c *corner) plan(j Joint) plan {
 		if len(j.Way) > 0 {
 			return c.way(j.Way)
 		}
-	case Square, Return:
+	case Square, Return, Roof:
 		rule, other := c.a, c.b
 		if j.After {
 			rule, other = c.b, c.a
 		}
 		var p plan
 		var ok bool
-		if j.Corner == Square {
+		switch j.Corner {
+		case Square:
 			p, ok = c.square(rule, other)
-		} else {
+		case Return:
 			p, ok = c.fold(rule, other, j.Turns)
+		default:
+			p, ok = c.roof(rule, other, j.Tip)
+			if !ok {
+				return c.across(Bevel)
+			}
 		}
 		if ok {
 			if j.After {
@@ -197,12 +204,13 @@ func (c *corner) bevel() plan {
 // crossing is where the other side's parallel crosses the ruling edge run on past the corner: on
 // its own straight run, or on the curve.
 func (c *corner) crossing(dir geom.Vec, other side) (end, bool) {
+	o := other.at
 	sin, cos := dir.Cross(other.beyond), dir.Dot(other.beyond)
 	if math.Abs(sin) < 0.05 {
 		return end{}, false
 	}
 	if math.Abs(other.w) < 1e-12 {
-		return end{to: c.v}, true
+		return end{to: o}, true
 	}
 	// The strip gapes only where the corner turns away from the strips.
 	s := math.Abs(other.w / sin)
@@ -211,13 +219,13 @@ func (c *corner) crossing(dir geom.Vec, other side) (end, bool) {
 	}
 	// On the other's straight run: it starts at its foot, and s along dir is t along beyond.
 	if t := s * cos; t >= -1e-9 {
-		to := c.v.Add(dir.Mul(s))
+		to := o.Add(dir.Mul(s))
 		if math.Abs(t) < 1e-9 {
 			to = other.foot
 		}
 		return end{to: to}, true
 	}
-	return firstHit(other.away, c.v, dir, 2*c.limit)
+	return firstHit(other.away, o, dir, 2*c.limit)
 }
 
 // square ends the ruling edge's strip square to that edge, where the other side's line crosses it:
@@ -296,20 +304,10 @@ func foldNormal(dir geom.Vec, rule side) geom.Vec {
 // inner is the other side's line from where the fold crosses it to the given depth inside the fold;
 // past its far end it runs on straight.
 func (c *corner) inner(dir geom.Vec, other side, x end, depth float64) (geom.Path, bool) {
-	var q geom.Path
-	if x.cut {
-		rest := other.away[x.idx].Sub(x.t, 1)
-		rest.P0 = x.to
-		q = append(q, rest)
-		q = append(q, segs(other.away[x.idx+1:])...)
-	} else {
-		q = line(nil, x.to, other.foot)
-		q = append(q, segs(other.away)...)
-	}
+	q := other.run(x, 4*depth+1)
 	if len(q) == 0 {
 		return nil, false
 	}
-	q = line(q, q.End(), q.End().Add(q.EndTangent().Mul(4*depth+1)))
 	n := dir.Left()
 	if n.Dot(q.StartTangent()) < 0 {
 		n = n.Neg()
@@ -322,6 +320,61 @@ func (c *corner) inner(dir geom.Vec, other side, x end, depth float64) (geom.Pat
 		}
 	}
 	return nil, false
+}
+
+// run is a side's line from x on, away from the corner; past its far end it runs on straight.
+func (s side) run(x end, far float64) geom.Path {
+	var q geom.Path
+	if x.cut {
+		q = append(q, withStart(s.away[x.idx].Sub(x.t, 1), x.to))
+		q = append(q, segs(s.away[x.idx+1:])...)
+	} else {
+		q = append(line(nil, x.to, s.foot), segs(s.away)...)
+	}
+	if len(q) == 0 {
+		return nil
+	}
+	return line(q, q.End(), q.End().Add(q.EndTangent().Mul(far)))
+}
+
+// roof leads over the mouth of a dart with its point at tip. Folded to the ruling side, the half of the dart next to that
+// side lies mirrored under it and the other half turned over by the whole dart, both edged by the
+// ruling side's line: unfolded, that line stands mirrored in the leg on the one half and turned about the point on the other.
+func (c *corner) roof(rule, other side, tip geom.Point) (plan, bool) {
+	leg, far := rule.at.Sub(tip), other.at.Sub(tip)
+	if leg.Len() < 1 || far.Len() < 1 || rule.w < 0 || other.w < 0 {
+		return plan{}, false
+	}
+	angle := leg.AngleTo(far)
+	if math.Abs(angle) < 1e-6 || math.Abs(angle) > 2.8 {
+		return plan{}, false
+	}
+	x, ok := c.crossing(leg.Unit(), rule)
+	if !ok {
+		return plan{}, false
+	}
+	y, ok := c.crossing(far.Unit(), other)
+	if !ok {
+		return plan{}, false
+	}
+	fold := leg.Unit().Rotate(-angle / 2)
+	q := rule.run(x, 4*leg.Len())
+	var half geom.Path
+	for i, s := range q {
+		if h := lineHits(s, tip, fold); len(h) > 0 && s.At(h[0]).Sub(tip).Dot(fold) > 0 {
+			half = append(q[:i:i], s.Sub(0, h[0]))
+			break
+		}
+	}
+	if len(half) == 0 {
+		return plan{}, false
+	}
+	p := plan{a: x, b: y, made: Roof}
+	near := half.Transform(geom.MirrorAbout(tip, leg))
+	turned := half.Reverse().Transform(geom.RotateAbout(tip, angle))
+	turned[0] = withStart(turned[0], near.End())
+	p.mid = line(near.Join(turned), turned.End(), y.to)
+	return p, true
 }
 
 // land is where the return meets the ruling edge's parallel, run on past the corner: the end of

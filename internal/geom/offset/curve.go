@@ -39,7 +39,7 @@ func Curve(p geom.Path, d, tol float64) (geom.Path, error) {
 	}
 	// The strip between the line and its parallel is a piece whose one edge is the parallel sought.
 	edges := []Edge{{p, d}, {p.Reverse(), 0}}
-	parts, err := prepare(edges, tol)
+	parts, err := prepare(edges, nil, tol)
 	if err != nil {
 		return nil, err
 	}

@@ -35,7 +35,7 @@ func Loop(edges []Edge, joints []Joint, tol float64) (Result, error) {
 	if !(tol > 1e-6 && tol < 10) {
 		tol = DefaultTol
 	}
-	parts, err := prepare(edges, tol)
+	parts, err := prepare(edges, joints, tol)
 	if err != nil {
 		return Result{}, err
 	}
@@ -89,7 +89,7 @@ func around(parts []part, n int, joints []Joint, tol float64) (Result, error) {
 }
 
 // prepare checks the outline and draws the parallel of every Seg.
-func prepare(edges []Edge, tol float64) ([]part, error) {
+func prepare(edges []Edge, joints []Joint, tol float64) ([]part, error) {
 	const gap = 1e-3
 	var parts []part
 	if len(edges) == 0 {
@@ -100,7 +100,8 @@ func prepare(edges []Edge, tol float64) ([]part, error) {
 			return nil, &Error{ErrInput, i, geom.Point{}}
 		}
 		next := edges[(i+1)%len(edges)].Path
-		if len(next) == 0 || !(e.Path.End().Dist(next.Start()) <= gap) {
+		open := i < len(joints) && (joints[i].Corner == Roof || joints[i].Corner == Free)
+		if len(next) == 0 || !open && !(e.Path.End().Dist(next.Start()) <= gap) {
 			return nil, &Error{ErrInput, i, e.Path.End()}
 		}
 		s, n := 0.0, len(parts)
@@ -210,7 +211,11 @@ func assemble(parts []part, joints []Joint, tol float64, res *Result) []rawSeg {
 		before := plans[(i+n-1)%n]
 		raw = appendPart(raw, p, before.b, plans[i].a)
 		for _, s := range plans[i].mid {
-			raw = append(raw, rawSeg{s, Source{-1, p.edge, 0, 0}, false})
+			src := Source{-1, p.edge, 0, 0}
+			if !p.last {
+				src = Source{p.edge, -1, p.s1, p.s1}
+			}
+			raw = append(raw, rawSeg{s, src, false})
 		}
 		if p.last {
 			res.Made[p.edge] = plans[i].made
@@ -232,8 +237,8 @@ func meeting(parts []part, i, j int, limit, tol float64) corner {
 	a, b := &parts[i], &parts[j]
 	u, v := a.seam.EndTangent(), b.seam.StartTangent()
 	c := corner{v: a.seam.End(), turn: u.AngleTo(v), limit: limit, tol: tol}
-	c.a = side{foot: a.raw[len(a.raw)-1].P3, n: u.Right(), beyond: u, w: a.w, seam: a.seam.Reverse()}
-	c.b = side{foot: b.raw[0].P0, n: v.Right(), beyond: v.Neg(), w: b.w, seam: b.seam, away: b.raw}
+	c.a = side{at: a.seam.End(), foot: a.raw[len(a.raw)-1].P3, n: u.Right(), beyond: u, w: a.w, seam: a.seam.Reverse()}
+	c.b = side{at: b.seam.Start(), foot: b.raw[0].P0, n: v.Right(), beyond: v.Neg(), w: b.w, seam: b.seam, away: b.raw}
 	for m := len(a.raw) - 1; m >= 0; m-- {
 		c.a.away = append(c.a.away, rawSeg{a.raw[m].Reverse(), a.raw[m].src, a.raw[m].back})
 	}

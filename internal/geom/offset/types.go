@@ -10,17 +10,18 @@ import (
 // Corner is how the parallels of two edges meet.
 type Corner int
 
-// The corners. In Square and Return one of the two edges rules (Joint.After).
+// The corners. In Square, Return and Roof one of the two edges rules (Joint.After).
 const (
 	Mitre  Corner = iota // both lines run on straight until they meet; cut off beyond the limit
 	Bevel                // straight across, from the end of one parallel to the start of the other
 	Square               // the ruling edge's strip ends square to it, where the other line crosses it
 	Return               // the other edge's line, mirrored about the ruling edge (a hem's fold)
 	Free                 // along Joint.Way
+	Roof                 // over a dart's mouth: as the lines lie with the dart folded to the ruling edge's side
 )
 
 func (c Corner) String() string {
-	return [...]string{"mitre", "bevel", "square", "return", "free"}[c]
+	return [...]string{"mitre", "bevel", "square", "return", "free", "roof"}[c]
 }
 
 // Edge is one edge of a closed counter-clockwise outline and its width: positive outside,
@@ -33,7 +34,7 @@ type Edge struct {
 // Joint is the corner at the end of the edge with the same index.
 type Joint struct {
 	Corner Corner
-	// After tells that the edge after the corner rules in Square and Return; else the one before.
+	// After tells that the edge after the corner rules; else the one before.
 	After bool
 	// Limit bounds the reach of a corner from the seam corner, as a multiple of the greater
 	// width; 0 means DefaultLimit.
@@ -42,6 +43,8 @@ type Joint struct {
 	Turns int
 	// Way runs from the one parallel to the other in a Free corner.
 	Way geom.Path
+	// Tip is the dart point of a Roof. The edges before and after a Roof end at the dart's mouth and do not meet.
+	Tip geom.Point
 }
 
 // DefaultLimit cuts mitres off at two and a half widths, a corner of about 47 degrees: common practice.

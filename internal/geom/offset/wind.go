@@ -13,8 +13,8 @@ import (
 // rounded numbers fails on real pieces: two tests that must agree do not.
 
 const (
-	// reach bounds coordinates, mm: sums and products of grid differences must fit 64 bits.
-	reach = 8000
+	// reach bounds coordinates, mm: sums and products of grid differences over 24 m fit 64 bits.
+	reach = 12000
 	// gridUnits per mm. Two to the sixteenth, a unit of 1.5e-5 mm.
 	gridUnits = 65536
 	// flatness of the polygon, mm.
@@ -60,7 +60,11 @@ func trimOnce(raw []rawSeg, try int) ([][]run, bool) {
 	if len(vs) < 3 {
 		return nil, true
 	}
-	ps := passages(vs)
+	ps, tied := passages(vs)
+	if tied && try < tries-1 {
+		// A corner exactly on another side, or two sides on one line: shift the grid's corners.
+		return nil, false
+	}
 	if len(ps) == 0 {
 		if doubleArea(vs) <= 0 {
 			return nil, true
@@ -122,10 +126,9 @@ func doubleArea(vs []vertex) float64 {
 	return a
 }
 
-// side is positive when r lies left of p → q or on it. Counting a tie as left, always, makes a corner
-// that touches a line either cross it once or not at all.
-func left(p, q, r gridPoint) bool {
-	return (q.x-p.x)*(r.y-p.y)-(q.y-p.y)*(r.x-p.x) >= 0
+// turn is positive when r lies left of p → q, exactly zero when it lies on that line.
+func turn(p, q, r gridPoint) int64 {
+	return (q.x-p.x)*(r.y-p.y) - (q.y-p.y)*(r.x-p.x)
 }
 
 // passage is the loop running through a crossing: on which polygon edge and how far along it, with its
@@ -137,8 +140,9 @@ type passage struct {
 	delta int
 }
 
-// passages lists all crossings of the polygon with itself, in order along the loop.
-func passages(vs []vertex) []passage {
+// passages lists all crossings of the polygon with itself, in order along the loop. A tie, a corner on the line of
+// another side, counts as left and is told.
+func passages(vs []vertex) (out []passage, tied bool) {
 	n := len(vs)
 	type box struct {
 		x0, x1, y0, y1 int64
@@ -173,8 +177,14 @@ func passages(vs []vertex) []passage {
 			e, f := min(a.i, b.i), max(a.i, b.i)
 			p, q := vs[e].gridPoint, vs[(e+1)%n].gridPoint
 			r, s := vs[f].gridPoint, vs[(f+1)%n].gridPoint
-			lr, ls := left(p, q, r), left(p, q, s)
-			lp, lq := left(r, s, p), left(r, s, q)
+			tr, ts, tp, tq := turn(p, q, r), turn(p, q, s), turn(r, s, p), turn(r, s, q)
+			lr, ls, lp, lq := tr >= 0, ts >= 0, tp >= 0, tq >= 0
+			if tr == 0 || ts == 0 || tp == 0 || tq == 0 {
+				// It only matters where they touch: neither lies wholly beside the other.
+				if !(tr > 0 && ts > 0 || tr < 0 && ts < 0 || tp > 0 && tq > 0 || tp < 0 && tq < 0) {
+					tied = true
+				}
+			}
 			if lr == ls || lp == lq {
 				continue
 			}
@@ -215,12 +225,12 @@ func passages(vs []vertex) []passage {
 	for to, from := range order {
 		back[from] = to
 	}
-	out := make([]passage, len(ps))
+	out = make([]passage, len(ps))
 	for to, from := range order {
 		out[to] = ps[from]
 		out[to].twin = back[ps[from].twin]
 	}
-	return out
+	return out, tied
 }
 
 // windings gives the winding number on the left of the strand that follows each passage. It is known at
@@ -236,7 +246,7 @@ func windings(vs []vertex, ps []passage) ([]int, bool) {
 	}
 	p, q, r := vs[(low+n-1)%n].gridPoint, vs[low].gridPoint, vs[(low+1)%n].gridPoint
 	at := 0
-	if left(p, q, r) {
+	if turn(p, q, r) >= 0 {
 		at = 1
 	}
 	first := 0 // the first passage after the lowest corner
