@@ -300,6 +300,6 @@ func (d *decoder) pointList(v *value, most int) []geom.Point {
 func (d *decoder) unit(v *value) {
 	d.per = 1
 	if u := d.choice(v, "unit", "mm", "cm", "in"); u != "" {
-		d.per, _ = perMM(u)
+		d.per, _ = pattern.PerMM(u)
 	}
 }

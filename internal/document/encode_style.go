@@ -103,7 +103,7 @@ func unitOf(s *pattern.Style) (string, error) {
 		return "", err
 	}
 	for _, u := range [...]string{"cm", "in"} {
-		if f, _ := perMM(u); f == per {
+		if f, _ := pattern.PerMM(u); f == per {
 			return u, nil
 		}
 	}
