@@ -40,6 +40,17 @@ type packer struct {
 	work   int            // cells looked at so far
 }
 
+// cut counts the nests that may lie across a border.
+func (p *packer) cut() int {
+	n := 0
+	for _, w := range p.whole {
+		if !w {
+			n++
+		}
+	}
+	return n
+}
+
 // table is one try.
 type table struct {
 	p          *packer

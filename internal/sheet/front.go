@@ -17,17 +17,26 @@ const (
 // page number of the first page of the drawing.
 func frontPanels(j Job, p Paper, o Options, pl *plane, first int, w float64, t *setter) []panel {
 	half := (math.Min(w, 196) - panelGap) / 2
-	ps := []panel{headPanel(j, p, w, t), squaresPanel(t)}
-	ps = append(ps, prose(checkWords(p), math.Min(w, 196)-ps[1].w-panelGap, t))
+	squares := squaresPanel(t)
+	ps := []panel{headPanel(j, p, w, t), squares, prose(checkWords(p), math.Min(w, 196)-squares.w-panelGap, t)}
+	legendW := half
 	if pl != nil {
-		mp := mapPanel(j, pl, first, 100, 88, t)
+		mp := mapPanel(pl, first, half, legendPanel(j, p, o, half, t).h, t)
 		ps = append(ps, mp)
-		ps = append(ps, legendPanel(j, p, o, math.Min(w, 196)-mp.w-panelGap, t))
-	} else {
-		ps = append(ps, legendPanel(j, p, o, half, t))
+		legendW = math.Min(w, 196) - mp.w - panelGap
 	}
-	ps = append(ps, prose(noteWords(j), half, t), prose(cautionWords(), half, t))
-	for _, tb := range []Table{j.Chart, j.Finished, j.Cutting} {
+	ps = append(ps, legendPanel(j, p, o, math.Min(legendW, 110), t))
+	// Notes and cautions stand beside the cutting list if there is room, and always before the charts,
+	// so that they are on page 1.
+	cut := tablePanels(j.Cutting, math.Min(w, 196), t)
+	if rest := math.Min(w, 196) - panelGap; len(cut) == 1 && rest-cut[0].w >= 70 {
+		rest -= cut[0].w
+		ps = append(ps, cut[0], stack(prose(noteWords(j), rest, t), prose(cautionWords(), rest, t)))
+	} else {
+		ps = append(ps, prose(noteWords(j), half, t), prose(cautionWords(), half, t))
+		ps = append(ps, cut...)
+	}
+	for _, tb := range []Table{j.Chart, j.Finished} {
 		ps = append(ps, tablePanels(tb, math.Min(w, 196), t)...)
 	}
 	return ps
@@ -96,7 +105,7 @@ func squaresPanel(t *setter) panel {
 			out.items = append(out.items, Item{Layer: NoLayer, Stroke: &Stroke{Paths: []geom.Path{rectPath(r)}, Closed: true, Pen: Pen{Width: 0.25}}})
 			c := r.Center()
 			out.text(c.X, c.Y+0.5, Bold, 6, Center, q.name, black)
-			out.text(c.X, c.Y-5, Regular, textEm, Center, q.each, black)
+			out.text(c.X, c.Y-5, Regular, t.body(), Center, q.each, black)
 			x += q.side + between
 		}
 		out.text(at.X, at.Y-squareInch-4.4, Regular, 2.7, Left, "measure along the middle of the lines", black)
@@ -143,9 +152,14 @@ func cautionWords() []para {
 	}
 }
 
+// markPitch is the height of a row of marks in the legend, mm.
+const markPitch = 6.0
+
 // legendPanel shows the line of every size, and the marks.
 func legendPanel(j Job, p Paper, o Options, w float64, t *setter) panel {
-	const pitch, em, sample = 4.9, 3.1, 27.0
+	const sample = 27.0
+	em := t.body()
+	pitch := em * 1.58
 	cols := 1
 	if len(j.Sizes) > 6 {
 		cols = 2
@@ -153,11 +167,11 @@ func legendPanel(j Job, p Paper, o Options, w float64, t *setter) panel {
 	per := (len(j.Sizes) + cols - 1) / cols
 	marks := legendMarks(p, o)
 	markRows := (len(marks) + 1) / 2
-	h := headEm*leading + 1 + float64(per)*pitch + 2.5 + float64(markRows)*6
+	h := t.head()*leading + 1 + float64(per)*pitch + 2.5 + float64(markRows)*markPitch*t.dense
 	return panel{w: w, h: h, draw: func(at geom.Point) []Item {
 		out := writer{t: t}
-		out.text(at.X, at.Y-headEm*0.95, Bold, headEm, Left, t.fit(Bold, headEm, "Lines and marks", w), black)
-		top := at.Y - headEm*leading - 1
+		out.text(at.X, at.Y-t.head()*0.95, Bold, t.head(), Left, t.fit(Bold, t.head(), "Lines and marks", w), black)
+		top := at.Y - t.head()*leading - 1
 		cw := w / float64(cols)
 		run := math.Min(sample, cw*0.62)
 		for i, s := range j.Sizes {
@@ -168,9 +182,9 @@ func legendPanel(j Job, p Paper, o Options, w float64, t *setter) panel {
 		y := top - float64(per)*pitch - 2.5
 		for i, m := range marks {
 			x := at.X + float64(i%2)*w/2
-			my := y - float64(i/2)*6 - 3
+			my := y - float64(i/2)*markPitch*t.dense - 3
 			out.items = append(out.items, m.draw(geom.Pt(x+5, my))...)
-			out.text(x+12, my-em*0.33, Regular, 2.9, Left, t.fit(Regular, 2.9, m.s, w/2-13), black)
+			out.text(x+12, my-em*0.33, Regular, em*0.94, Left, t.fit(Regular, em*0.94, m.s, w/2-13), black)
 		}
 		return out.items
 	}}
@@ -191,23 +205,23 @@ func legendMarks(p Paper, o Options) []legendMark {
 	ms := []legendMark{
 		{"grain line", func(c geom.Point) []Item {
 			u := geom.Vec{X: 1}
-			return []Item{strokeItem(thin, geom.Polyline(off(c, -3, 0), off(c, 3, 0))), fillItem(black, arrowHead(off(c, 5, 0), u), arrowHead(off(c, -5, 0), u.Neg()))}
+			return []Item{strokeItem(thin, geom.Polyline(off(c, -4, 0), off(c, 4, 0))), fillItem(black, arrowHead(off(c, 5, 0), u, 2.5), arrowHead(off(c, -5, 0), u.Neg(), 2.5))}
 		}},
 		{"place on the fold", func(c geom.Point) []Item {
 			d := geom.Vec{Y: -1}
 			return []Item{
 				strokeItem(thin, geom.Polyline(off(c, -4, 0), off(c, -4, 2), off(c, 4, 2), off(c, 4, 0))),
-				fillItem(black, arrowHead(off(c, -4, -2.5), d), arrowHead(off(c, 4, -2.5), d)),
+				fillItem(black, arrowHead(off(c, -4, -2.2), d, 2.2), arrowHead(off(c, 4, -2.2), d, 2.2)),
 			}
 		}},
-		{"notch: match, single front", func(c geom.Point) []Item {
+		{"notch, front", func(c geom.Point) []Item {
 			return []Item{strokeItem(Pen{Width: 0.4}, geom.Polyline(off(c, -5, 2), off(c, 5, 2))), strokeItem(thin, geom.Polyline(off(c, 0, 2), off(c, 0, -2.5)))}
 		}},
-		{"double notch: back", func(c geom.Point) []Item {
+		{"double notch, back", func(c geom.Point) []Item {
 			return []Item{strokeItem(Pen{Width: 0.4}, geom.Polyline(off(c, -5, 2), off(c, 5, 2))),
 				strokeItem(thin, geom.Polyline(off(c, -1.5, 2), off(c, -1.5, -2.5)), geom.Polyline(off(c, 1.5, 2), off(c, 1.5, -2.5)))}
 		}},
-		{"dot: match or dart point", func(c geom.Point) []Item { return closed(thin, circle(c, dotRadius)) }},
+		{"dot", func(c geom.Point) []Item { return closed(thin, circle(c, dotRadius)) }},
 		{"match square", func(c geom.Point) []Item { return closed(thin, square(c, geom.Vec{X: 1}, 4.4)) }},
 		{"line inside the piece", func(c geom.Point) []Item {
 			return []Item{strokeItem(Pen{Width: seamWidth + 0.07, Dash: []float64{5, 1.5}}, geom.Polyline(off(c, -5, 0), off(c, 5, 0)))}
@@ -229,16 +243,18 @@ func legendMarks(p Paper, o Options) []legendMark {
 	return ms
 }
 
+const mapTitle = "Map of the pages"
+
 // mapPanel draws the whole small: the pieces in grey under the page grid, each page with its
 // number; pages that are left out have none.
-func mapPanel(j Job, pl *plane, first int, maxW, maxH float64, t *setter) panel {
+func mapPanel(pl *plane, first int, maxW, maxH float64, t *setter) panel {
 	const edge = 5.0 // room for the numbers of rows and columns
-	top := headEm*leading + edge
+	top := t.head()*leading + edge
 	k := math.Min((maxW-edge-0.4)/(float64(pl.cols)*pl.f.tw), (maxH-top)/(float64(pl.rows)*pl.f.th))
 	gw, gh := k*float64(pl.cols)*pl.f.tw, k*float64(pl.rows)*pl.f.th
-	return panel{w: maxW, h: top + gh + 0.3, draw: func(at geom.Point) []Item {
+	return panel{w: math.Max(edge+gw+0.4, math.Min(maxW, t.width(Bold, t.head(), mapTitle))), h: top + gh + 0.3, draw: func(at geom.Point) []Item {
 		out := writer{t: t}
-		out.text(at.X, at.Y-headEm*0.95, Bold, headEm, Left, "Map of the pages", black)
+		out.text(at.X, at.Y-t.head()*0.95, Bold, t.head(), Left, mapTitle, black)
 		o := geom.Pt(at.X+edge, at.Y-top-gh) // lower left of the grid
 		var shadows []geom.Path
 		for i := range pl.nests {

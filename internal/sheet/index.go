@@ -24,6 +24,7 @@ type index struct {
 	cells  [][]int32
 	lines  []line
 	words  []box
+	said   [][]int32 // the words in each cell
 }
 
 func newIndex(area geom.Rect) *index {
@@ -34,6 +35,7 @@ func newIndex(area geom.Rect) *index {
 	ix.nx = int(area.W()/ix.cell) + 1
 	ix.ny = int(area.H()/ix.cell) + 1
 	ix.cells = make([][]int32, ix.nx*ix.ny)
+	ix.said = make([][]int32, ix.nx*ix.ny)
 	return ix
 }
 
@@ -71,22 +73,31 @@ func (ix *index) points(pts []geom.Point, half float64, owner int) {
 }
 
 // word keeps a box free of other words.
-func (ix *index) word(b box) { ix.words = append(ix.words, b) }
+func (ix *index) word(b box) {
+	id := int32(len(ix.words))
+	ix.words = append(ix.words, b)
+	r := b.bounds()
+	for y := ix.row(r.Min.Y); y <= ix.row(r.Max.Y); y++ {
+		for x := ix.column(r.Min.X); x <= ix.column(r.Max.X); x++ {
+			ix.said[y*ix.nx+x] = append(ix.said[y*ix.nx+x], id)
+		}
+	}
+}
 
 // free reports whether b is clear of every line and word by the distance clear; from lines of the
 // owner by the distance own.
 func (ix *index) free(b box, clear, own float64, owner int) bool {
 	wide := b.grow(clear)
 	bb := wide.bounds()
-	for _, w := range ix.words {
-		if w.hits(wide) {
-			return false
-		}
-	}
 	x0, x1 := ix.column(bb.Min.X-1), ix.column(bb.Max.X+1)
 	y0, y1 := ix.row(bb.Min.Y-1), ix.row(bb.Max.Y+1)
 	for y := y0; y <= y1; y++ {
 		for x := x0; x <= x1; x++ {
+			for _, id := range ix.said[y*ix.nx+x] {
+				if ix.words[id].hits(wide) {
+					return false
+				}
+			}
 			for _, id := range ix.cells[y*ix.nx+x] {
 				l := ix.lines[id]
 				d := clear

@@ -139,6 +139,16 @@ func tiled(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, []Pa
 	area := f.tile()
 	front, _ := flow(frontPanels(j, p, o, d.pl, 0, area.W(), t), area.W(), area.H())
 	n := len(front)
+	dense := 1.0
+	for _, t.dense = range []float64{0.92, 0.84} {
+		if n == 1 {
+			break
+		}
+		if closer, _ := flow(frontPanels(j, p, o, d.pl, 0, area.W(), t), area.W(), area.H()); len(closer) < n {
+			n, dense = len(closer), t.dense
+		}
+	}
+	t.dense = dense
 	front, _ = flow(frontPanels(j, p, o, d.pl, n+1, area.W(), t), area.W(), area.H())
 	total := n + len(cells)
 	if total > MaxPages {
@@ -167,6 +177,7 @@ func standing(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, [
 	var blocks []geom.Rect
 	var slots [][]slot
 	var first error
+	bestCut := 0 // nests larger than the sheet, which must be glued
 	for _, wide := range []bool{false, true} {
 		q := p
 		if wide {
@@ -184,7 +195,8 @@ func standing(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, [
 			first = err
 			continue
 		}
-		if bestP == nil || a.tiles < best.tiles {
+		if cut := pk.cut(); bestP == nil || cut < bestCut || cut == bestCut && a.tiles < best.tiles {
+			bestCut = cut
 			bestP, best, bestF, blocks, slots = pk, a, f, bs, ss
 		}
 	}

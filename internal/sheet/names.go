@@ -23,6 +23,7 @@ const (
 type berth struct {
 	c  geom.Point
 	u  geom.Vec
+	in bool // on the inner side of a counter-clockwise outline
 	ok int8 // 0 not tried yet, 1 free, -1 not
 }
 
@@ -71,7 +72,10 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	}
 	var fans []fan
 	last := len(lists) - 1
-	for a := 0; a < len(lists[last]); a += 2 * max(1, len(lists[last])/80) {
+	for a := range lists[last] {
+		if (a/2)%max(1, len(lists[last])/80) != 0 { // both sides of some places
+			continue
+		}
 		f := fan{at: lists[last][a].c, got: make([]int, len(lists))}
 		from := f.at
 		for m := last; m >= 0; m-- {
@@ -79,7 +83,7 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 			best := math.Inf(1)
 			for b := range lists[m] {
 				d := lists[m][b].c.Dist(from)
-				if d < best && d <= nameReach && free(m, b) && !crowded(lists, f.got, m, b, size) {
+				if lists[m][b].in == lists[last][a].in && d < best && d <= nameReach && free(m, b) && !crowded(lists, f.got, m, b, size) {
 					best, f.got[m] = d, b
 				}
 			}
@@ -152,12 +156,13 @@ func berths(outline []geom.Point, v geom.Vec, w, hh float64) []berth {
 		for ; next <= run+l; next += step {
 			u := b.Sub(a).Unit()
 			p := a.Lerp(b, (next-run)/l).Add(v)
+			in := 1.0
 			if u.X < -1e-9 || math.Abs(u.X) < 1e-9 && u.Y < 0 {
-				u = u.Neg()
+				u, in = u.Neg(), -1
 			}
 			for _, side := range []float64{1, -1} {
 				// The box's long side runs along the line.
-				out = append(out, berth{c: p.Add(u.Left().Mul(side * (hh + nameOwn + 0.25))), u: u})
+				out = append(out, berth{c: p.Add(u.Left().Mul(side * (hh + nameOwn + 0.25))), u: u, in: side == in})
 			}
 		}
 		run += l

@@ -204,10 +204,13 @@ func fillItem(c RGB, ps ...geom.Path) Item {
 	return Item{Layer: NoLayer, Fill: &Fill{Paths: ps, Color: c}}
 }
 
-// arrowHead points along dir with its tip at p.
-func arrowHead(p geom.Point, dir geom.Vec) geom.Path {
+// headLong is the length of an arrow's head, mm.
+const headLong = 5.0
+
+// arrowHead points along dir with its tip at p, l long.
+func arrowHead(p geom.Point, dir geom.Vec, l float64) geom.Path {
 	u := dir.Unit()
-	a, b := p.Add(u.Mul(-5)).Add(u.Left().Mul(1.5)), p.Add(u.Mul(-5)).Add(u.Left().Mul(-1.5))
+	a, b := p.Add(u.Mul(-l)).Add(u.Left().Mul(0.3*l)), p.Add(u.Mul(-l)).Add(u.Left().Mul(-0.3*l))
 	return geom.Polyline(p, a, b, p)
 }
 
@@ -233,8 +236,9 @@ func (n *nest) marks() {
 		}
 		drawn = append(drawn, g)
 		u := g.Unit()
-		n.put(strokeItem(thin, geom.Polyline(s.d.Grain[0].Add(u.Mul(3)), s.d.Grain[1].Add(u.Mul(-3)))))
-		n.put(fillItem(black, arrowHead(s.d.Grain[1], g), arrowHead(s.d.Grain[0], g.Neg())))
+		head := math.Min(headLong, g.Len()/4)
+		n.put(strokeItem(thin, geom.Polyline(s.d.Grain[0].Add(u.Mul(head/2)), s.d.Grain[1].Add(u.Mul(-head/2)))))
+		n.put(fillItem(black, arrowHead(s.d.Grain[1], g, head), arrowHead(s.d.Grain[0], g.Neg(), head)))
 		if len(drawn) == 1 {
 			along := u
 			if along.X < -1e-9 || math.Abs(along.X) < 1e-9 && along.Y < 0 {
@@ -273,9 +277,9 @@ func (n *nest) fold(f geom.Path, inward func(geom.Vec) geom.Vec) {
 		return
 	}
 	a, b := p0.Add(in.Mul(depth)), p1.Add(in.Mul(depth))
-	tip := in.Mul(0.4)
-	n.put(strokeItem(Pen{Width: markWidth}, geom.Polyline(p0.Add(in.Mul(math.Min(4, depth/2))), a, b, p1.Add(in.Mul(math.Min(4, depth/2))))))
-	n.put(fillItem(black, arrowHead(p0.Add(tip), in.Neg()), arrowHead(p1.Add(tip), in.Neg())))
+	tip, head := in.Mul(0.4), math.Min(headLong, depth*0.6)
+	n.put(strokeItem(Pen{Width: markWidth}, geom.Polyline(p0.Add(in.Mul(head/2)), a, b, p1.Add(in.Mul(head/2)))))
+	n.put(fillItem(black, arrowHead(p0.Add(tip), in.Neg(), head), arrowHead(p1.Add(tip), in.Neg(), head)))
 	along := b.Sub(a).Unit()
 	if along.X < -1e-9 || math.Abs(along.X) < 1e-9 && along.Y < 0 {
 		along = along.Neg()

@@ -16,7 +16,7 @@ type panel struct {
 	split func(h float64) (panel, panel, bool)
 }
 
-const panelGap = 6.0
+const panelGap = 5.0
 
 // slot is a panel with its place: from the left, and from the top down.
 type slot struct {
@@ -90,6 +90,31 @@ const (
 	leading = 1.32
 )
 
+// head and body are the sizes in force: page 1 is set closer when that saves a page.
+func (t *setter) head() float64 { return headEm * t.dense }
+func (t *setter) body() float64 { return textEm * t.dense }
+
+// stack sets panels one below the other.
+func stack(ps ...panel) panel {
+	var out panel
+	for i, p := range ps {
+		if i > 0 {
+			out.h += panelGap * 0.7
+		}
+		out.h += p.h
+		out.w = math.Max(out.w, p.w)
+	}
+	out.draw = func(at geom.Point) []Item {
+		var items []Item
+		for _, p := range ps {
+			items = append(items, p.draw(at)...)
+			at.Y -= p.h + panelGap*0.7
+		}
+		return items
+	}
+	return out
+}
+
 // para is a paragraph of a prose panel.
 type para struct {
 	s    string
@@ -106,9 +131,9 @@ func prose(ps []para, w float64, t *setter) panel {
 	}
 	var rows []row
 	for _, p := range ps {
-		face, size, indent := Regular, textEm, 0.0
+		face, size, indent := Regular, t.body(), 0.0
 		if p.head {
-			face, size = Bold, headEm
+			face, size = Bold, t.head()
 		}
 		if p.num != "" {
 			indent = 6
@@ -134,9 +159,9 @@ func prose(ps []para, w float64, t *setter) panel {
 					h += r.gap
 				}
 				if r.head {
-					h += headEm * leading
+					h += t.head() * leading
 				} else {
-					h += textEm * leading
+					h += t.body() * leading
 				}
 			}
 			return h
@@ -148,9 +173,9 @@ func prose(ps []para, w float64, t *setter) panel {
 				if i > 0 {
 					y -= r.gap
 				}
-				face, size := Regular, textEm
+				face, size := Regular, t.body()
 				if r.head {
-					face, size = Bold, headEm
+					face, size = Bold, t.head()
 				}
 				base := y - size*0.95
 				x := p.X
@@ -232,7 +257,8 @@ func number(s string) bool {
 }
 
 func tablePanel(tb Table, cols int, w float64, t *setter) panel {
-	const padX, padY, maxLines = 1.6, 0.9, 3
+	const padX, maxLines = 1.6, 3
+	padY := 0.9 * t.dense * t.dense
 	cellAt := func(r []string, c int) string {
 		if c < len(r) {
 			return t.say(r[c])
@@ -240,10 +266,10 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 		return ""
 	}
 	// The largest size of words at which the table fits; at the smallest, wide columns give way.
-	size := textEm
+	size := t.body()
 	width := make([]float64, cols)
 	total := 0.0
-	for _, size = range []float64{textEm, 2.8, 2.5, 2.2} {
+	for _, size = range []float64{t.body(), t.body() * 0.9, t.body() * 0.8, 2.2} {
 		total = 0
 		for c := range cols {
 			width[c] = t.width(Bold, size, cellAt(tb.Head, c))
@@ -304,19 +330,19 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 	for _, r := range tb.Rows {
 		body = append(body, set(Regular, r))
 	}
-	title := t.fit(Bold, headEm, tb.Title, w)
-	total = math.Max(total, t.width(Bold, headEm, title))
+	title := t.fit(Bold, t.head(), tb.Title, w)
+	total = math.Max(total, t.width(Bold, t.head(), title))
 	var make func(rows []row) panel
 	make = func(rows []row) panel {
-		top := headEm*leading + head.h
+		top := t.head()*leading + head.h
 		h := top
 		for _, r := range rows {
 			h += r.h
 		}
 		return panel{w: total, h: h, draw: func(p geom.Point) []Item {
 			out := writer{t: t}
-			out.text(p.X, p.Y-headEm*0.95, Bold, headEm, Left, title, black)
-			y := p.Y - headEm*leading
+			out.text(p.X, p.Y-t.head()*0.95, Bold, t.head(), Left, title, black)
+			y := p.Y - t.head()*leading
 			line := func(f Face, r row) {
 				x := p.X
 				for c, ls := range r.cells {

@@ -75,14 +75,14 @@ func (pl *plane) touched(l line, v geom.Vec, f func(cell)) {
 		return
 	}
 	a, b := l.a.Add(v), l.b.Add(v)
-	// A line that only touches a border with the edge of its pen needs no page of its own.
-	g := l.half - 0.1
-	x0, x1 := int(math.Floor((min(a.X, b.X)-g)/pl.f.tw)), int(math.Floor((max(a.X, b.X)+g)/pl.f.tw))
-	y0, y1 := int(math.Floor((min(a.Y, b.Y)-g)/pl.f.th)), int(math.Floor((max(a.Y, b.Y)+g)/pl.f.th))
+	// The middle of the line decides: one that only brushes a border with the edge of its pen needs
+	// no page of its own.
+	x0, x1 := int(math.Floor(min(a.X, b.X)/pl.f.tw)), int(math.Floor(max(a.X, b.X)/pl.f.tw))
+	y0, y1 := int(math.Floor(min(a.Y, b.Y)/pl.f.th)), int(math.Floor(max(a.Y, b.Y)/pl.f.th))
 	for y := y0; y <= y1; y++ {
 		for x := x0; x <= x1; x++ {
 			c := cell{x, pl.rows - 1 - y}
-			if x0 == x1 && y0 == y1 || segmentMeetsRect(a, b, pl.rect(c).Inset(-g)) {
+			if x0 == x1 && y0 == y1 || segmentMeetsRect(a, b, pl.rect(c)) {
 				f(c)
 			}
 		}
@@ -226,7 +226,7 @@ func (pl *plane) wordNear(i int, w word, s string, t *setter) {
 				c := at.Add(geom.Vec{X: d.X * (r + b.hw), Y: d.Y * (r + b.hh)})
 				x := Text{At: geom.Pt(c.X, c.Y-(t.ascent(Regular, size)-t.descent(Regular, size))/2), S: s, Size: size, Align: Center}
 				q := t.box(x)
-				if !pl.onInk(q) || !pl.ix.free(q, 0.6, 0.6, nobody) {
+				if c := pl.cellAt(at); pl.cellAt(q.c) != c || !q.inside(pl.rect(c)) || !pl.ix.free(q, 0.6, 0.6, nobody) {
 					continue
 				}
 				if r > 6 && !pl.leader(i, at, q) {

@@ -14,6 +14,7 @@ type setter struct {
 	widths map[setKey]float64
 	clean  map[string]string
 	dots   string
+	dense  float64 // how close page 1 is set, 1 or a little less
 }
 
 type setKey struct {
@@ -22,7 +23,7 @@ type setKey struct {
 }
 
 func newSetter(m Metrics) *setter {
-	t := &setter{m: m, widths: map[setKey]float64{}, clean: map[string]string{}, dots: "…"}
+	t := &setter{m: m, widths: map[setKey]float64{}, clean: map[string]string{}, dots: "…", dense: 1}
 	if len(m.Missing("…")) > 0 {
 		t.dots = "..."
 	}
@@ -118,6 +119,7 @@ func (t *setter) fit(f Face, size float64, s string, w float64) string {
 // wrap breaks s into at most n lines of w mm, between words where it can; the last is shortened.
 func (t *setter) wrap(f Face, size float64, s string, w float64, n int) []string {
 	words := strings.Fields(t.say(s))
+	w += 1e-6 // a column as wide as its widest word holds it, whatever the rounding
 	var out []string
 	line := ""
 	for i, word := range words {

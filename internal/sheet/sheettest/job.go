@@ -8,14 +8,14 @@ import (
 	"sizerun/internal/sheet"
 )
 
-// Typical is the job that benchmarks speak of: a long tunic with petal sleeves, eight pieces in
+// Typical is the job that benchmarks speak of: a dress with petal sleeves, eight pieces in
 // twelve sizes, every kind of mark on it. The shapes are invented.
 func Typical() sheet.Job { return Run(12) }
 
 // Run is the typical job in n sizes.
 func Run(n int) sheet.Job {
 	j := sheet.Job{
-		Title: "Wren tunic, petal sleeve",
+		Title: "Wren dress, petal sleeve",
 		Shop:  "Rookery Lane Patterns",
 		Ref:   "wren-petal, engine 1",
 		Notes: []string{
@@ -113,7 +113,7 @@ func notch(p geom.Path, s float64) geom.Path {
 // body is half a front or back on the fold, its origin at the waist on the fold. Neck is how deep
 // the neckline lies below the shoulder.
 func body(k, neck float64, front bool) sheet.Drawn {
-	bust, hip, len1, len2 := 225+10*k, 285+11*k, 400+3*k, 560+1.5*k
+	bust, hip, len1, len2 := 225+10*k, 315+12*k, 400+3*k, 700+1.5*k
 	nw, sh := 78+1.5*k, 128+2.5*k
 	arm := 205 + 4.5*k // depth of the armhole
 	p := loop(
@@ -131,7 +131,7 @@ func body(k, neck float64, front bool) sheet.Drawn {
 	fold := geom.Path{p[len(p)-1]}
 	d := sheet.Drawn{
 		Cut: p, Folds: []geom.Path{fold},
-		Grain: [2]geom.Point{geom.Pt(60, -420), geom.Pt(60, 180)},
+		Grain: [2]geom.Point{geom.Pt(60, -560), geom.Pt(60, 180)},
 		Dots:  []geom.Point{geom.Pt(nw+2, len1-20)},
 		Seam:  []geom.Path{inset(p, 15.9)},
 	}
@@ -153,7 +153,7 @@ func body(k, neck float64, front bool) sheet.Drawn {
 // petal is one half of a sleeve; side is +1 for the back half and -1 for the front half. The origin is the
 // crown's level on the biceps line.
 func petal(k float64, side float64) sheet.Drawn {
-	w, cap, hem := 190+5.5*k, 150+3*k, 250+2*k
+	w, cap, hem := 205+6*k, 150+3*k, 540+2*k
 	p := loop(
 		v(-w+18, -hem),
 		c(w-70, -hem+4, w-20, -hem+60, w*0.62, 20),
