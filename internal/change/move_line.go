@@ -35,7 +35,7 @@ func (w *work) draw(p *pattern.Piece, l styleLine) (geom.Path, error) {
 func (w *work) staysInside(p *pattern.Piece, line geom.Path, ptr string) error {
 	const (
 		every = 2.0  // mm
-		end   = 12.0 // mm from an end
+		end   = 40.0 // mm from an end: a line that runs into an edge smoothly stays beside it for a while
 		clear = 0.5  // mm from the outline on the way
 		slack = 0.02 // mm outside the outline near an end
 	)

@@ -1,0 +1,156 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"time"
+
+	"sizerun/api"
+	"sizerun/internal/config"
+	"sizerun/internal/document"
+	"sizerun/internal/files"
+	"sizerun/internal/observe"
+	"sizerun/internal/queue"
+	"sizerun/internal/shop"
+	"sizerun/internal/store/embedded"
+	"sizerun/internal/store/postgres"
+	"sizerun/internal/store/sqlstore"
+	"sizerun/internal/workroom"
+	"sizerun/workers"
+)
+
+// house is the service with all its parts put together, and what must be closed when it ends.
+type house struct {
+	cfg     config.Config
+	log     *slog.Logger
+	store   *sqlstore.Store
+	queue   *queue.Queue
+	service *shop.Service
+	single  bool // nothing is shared with other processes
+	closers []func() error
+}
+
+// settings reads the environment for a mode and begins the log.
+func settings(m config.Mode, errOut io.Writer) (config.Config, *slog.Logger, error) {
+	cfg, err := config.FromEnv()
+	if err == nil {
+		err = cfg.Need(m)
+	}
+	if err != nil {
+		return cfg, nil, err
+	}
+	log := observe.NewLogger(errOut, cfg.LogFormat, cfg.LogLevel)
+	for _, name := range cfg.Unknown {
+		log.Warn("a setting is not known; is it misspelt?", "name", name)
+	}
+	return cfg, log, nil
+}
+
+// openStore opens PostgreSQL or the embedded store, as the settings say. A PostgreSQL whose schema is
+// not this program's is refused: migrating is a step of its own where many processes share it.
+func openStore(ctx context.Context, cfg config.Config) (*sqlstore.Store, error) {
+	if cfg.DatabaseURL == "" {
+		return embedded.Open(ctx, cfg.DataDir)
+	}
+	ok, err := postgres.Current(ctx, cfg.DatabaseURL)
+	if err != nil {
+		return nil, err
+	}
+	if !ok {
+		return nil, errors.New("the database's schema is not this program's: run \"sizerun migrate\" first")
+	}
+	return postgres.Open(ctx, cfg.DatabaseURL, postgres.Options{MaxConns: int32(cfg.DBConns)}) //nolint:gosec // 0 to 1000
+}
+
+// build puts the parts together. On an error what was opened is closed again. With sharing, the
+// embedded store may be in another process's hands: nothing is made here.
+func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing bool) (h *house, err error) {
+	h = &house{cfg: cfg, log: log, single: cfg.RedisURL == ""}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, h.close())
+		}
+	}()
+	if cfg.DatabaseURL == "" && h.single && !sharing {
+		release, err := embedded.Lock(cfg.DataDir)
+		if err != nil {
+			return h, err
+		}
+		h.closers = append(h.closers, release)
+	}
+	if h.store, err = openStore(ctx, cfg); err != nil {
+		return h, err
+	}
+	h.closers = append(h.closers, h.store.Close)
+	if h.single {
+		h.queue, err = queue.Embedded()
+	} else {
+		h.queue, err = queue.Open(cfg.RedisURL)
+	}
+	if err != nil {
+		return h, err
+	}
+	h.closers = append(h.closers, h.queue.Close)
+	disk, err := files.NewDisk(cfg.StorageDir)
+	if err != nil {
+		return h, err
+	}
+	limits := document.DefaultLimits()
+	room, err := workroom.New(limits)
+	if err != nil {
+		return h, err
+	}
+	h.service = shop.New(shop.Deps{Store: h.store, Queue: h.queue, Files: disk, Maker: room, Log: log,
+		Terms: shop.Terms{Documents: limits, RunTime: cfg.RunTime, MaxTries: cfg.MaxTries, Concurrent: cfg.Concurrency,
+			Pending: cfg.MaxPending, InFlight: cfg.InFlight}})
+	return h, nil
+}
+
+// close ends the parts, the last opened first.
+func (h *house) close() error {
+	var err error
+	for i := len(h.closers) - 1; i >= 0; i-- {
+		err = errors.Join(err, h.closers[i]())
+	}
+	h.closers = nil
+	return err
+}
+
+// server is the HTTP edge of the house.
+func (h *house) server() (*api.Server, error) {
+	return api.NewServer(api.Config{Addr: h.cfg.Addr, PublicURL: h.cfg.PublicURL, Version: workroom.Engine, Log: h.log,
+		MaxBody: int64(h.cfg.MaxBody), DrainTime: h.cfg.Drain + 5*time.Second}, h.service)
+}
+
+func (h *house) workerOptions() workers.Options {
+	return workers.Options{Concurrency: h.cfg.Concurrency, Drain: h.cfg.Drain, Log: h.log}
+}
+
+// work makes runs until ctx is over. A single process first takes back what an earlier one left.
+func (h *house) work(ctx context.Context) error {
+	if h.single {
+		n, err := h.service.Recover(ctx)
+		if err != nil {
+			return err
+		}
+		if n > 0 {
+			h.log.Info("unfinished runs were found and are queued again", "runs", n)
+		}
+	}
+	return workers.Run(ctx, h.queue.ConnOpt(), h.service, h.workerOptions())
+}
+
+// tend relays and reconciles without making runs.
+func (h *house) tend(ctx context.Context) { workers.Tend(ctx, h.service, h.workerOptions()) }
+
+// addKey makes a key for a shop, beside a service that may be running on the same store.
+func addKey(ctx context.Context, cfg config.Config, log *slog.Logger, shopName string) (string, error) {
+	h, err := build(ctx, cfg, log, true)
+	if err != nil {
+		return "", err
+	}
+	secret, err := h.service.AddKey(ctx, shopName)
+	return secret, errors.Join(err, h.close())
+}

@@ -1,0 +1,238 @@
+package workroom
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+
+	"sizerun/internal/change"
+	"sizerun/internal/document"
+	"sizerun/internal/maker"
+	"sizerun/internal/pattern"
+	"sizerun/internal/sheet"
+	"sizerun/internal/shop"
+	"sizerun/internal/write/pdf"
+)
+
+// Engine names what makes the files. It changes with every change that makes other bytes of the
+// same input, so that files kept from an older engine are not handed out as this one's.
+const Engine = "sizerun-1"
+
+// Room makes files. It is safe for use by several workers at once: each making borrows a set of
+// fonts of its own.
+type Room struct {
+	limits document.Limits
+	fonts  sync.Pool
+}
+
+var _ shop.Maker = (*Room)(nil)
+
+// New opens a workroom. It fails when the embedded fonts can't be read.
+func New(limits document.Limits) (*Room, error) {
+	f, err := pdf.Faces()
+	if err != nil {
+		return nil, err
+	}
+	r := &Room{limits: limits}
+	r.fonts.New = func() any {
+		f, err := pdf.Faces()
+		if err != nil {
+			return err
+		}
+		return f
+	}
+	r.fonts.Put(f)
+	return r, nil
+}
+
+// Version names the engine.
+func (r *Room) Version() string { return Engine }
+
+// Check makes the style and judges it, without paper.
+func (r *Room) Check(ctx context.Context, m shop.Making) ([]byte, shop.Summary, error) {
+	made, err := r.make(ctx, m, nil)
+	if err != nil {
+		return nil, shop.Summary{}, err
+	}
+	report, err := document.EncodeReport(made)
+	return report, summary(made), err
+}
+
+// Make makes the style, and its files unless a check failed and the request did not say to deliver
+// anyway.
+func (r *Room) Make(ctx context.Context, m shop.Making, progress func(stage string, done, total int)) (shop.Product, error) {
+	if progress == nil {
+		progress = func(string, int, int) {}
+	}
+	made, err := r.make(ctx, m, progress)
+	if err != nil {
+		return shop.Product{}, err
+	}
+	p := shop.Product{Summary: summary(made), Failed: made.Report.Fail > 0}
+	if p.Report, err = document.EncodeReport(made); err != nil {
+		return shop.Product{}, err
+	}
+	if p.Failed && !m.Request.DeliverAnyway {
+		return p, nil
+	}
+	sheets := sheetsOf(made, m.Request)
+	for k, s := range sheets {
+		if err := ctx.Err(); err != nil {
+			return shop.Product{}, err
+		}
+		progress("drawing", k, len(sheets))
+		f, err := r.print(made, s)
+		if err != nil {
+			return shop.Product{}, err
+		}
+		p.Summary.Pages += f.Pages
+		p.Files = append(p.Files, f)
+	}
+	progress("drawing", len(sheets), len(sheets))
+	return p, nil
+}
+
+// make decodes the documents and makes the pattern.
+func (r *Room) make(ctx context.Context, m shop.Making, progress func(string, int, int)) (maker.Made, error) {
+	var fs pattern.Faults
+	block, err := document.DecodeBlock(m.Block, r.limits)
+	fs = append(fs, pattern.FaultsOf(err).Under("/block")...)
+	style, err := document.DecodeStyle(m.Style, r.limits)
+	fs = append(fs, pattern.FaultsOf(err).Under("/style")...)
+	if err := fs.Err(); err != nil {
+		return maker.Made{}, err
+	}
+	if err := asked(m.Request, block).Err(); err != nil {
+		return maker.Made{}, err
+	}
+	in := maker.Input{Block: block, Style: style, Sizes: m.Request.Sizes}
+	for _, b := range m.Request.Bodies {
+		in.Bodies = append(in.Bodies, maker.Body{Name: b.Name, Body: b.Body})
+	}
+	return maker.Make(in, func(s maker.Stage, done, total int) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if progress != nil {
+			progress(string(s), done, total)
+		}
+		return nil
+	})
+}
+
+// asked judges the request against the block before anything is made.
+func asked(q document.RunRequest, b pattern.Block) pattern.Faults {
+	var fs pattern.Faults
+	for i, s := range q.Sizes {
+		if b.Chart.Index(s) < 0 {
+			fs = append(fs, pattern.Fault{Rule: "unknown_size", Pointer: fmt.Sprintf("/sizes/%d", i), Size: s,
+				Detail: fmt.Sprintf("the block has no size %q", s), Valid: pattern.Choices(b.Chart.Run), Remedy: pattern.Suggest(s, b.Chart.Run)})
+		}
+	}
+	for i, o := range q.Outputs {
+		if _, ok := sheet.Papers(o.Paper); !ok {
+			fs = append(fs, pattern.Fault{Rule: "unknown_paper", Pointer: fmt.Sprintf("/outputs/%d/paper", i),
+				Detail: fmt.Sprintf("there is no paper %q", o.Paper), Valid: pattern.Choices(sheet.PaperNames()), Remedy: pattern.Suggest(o.Paper, sheet.PaperNames())})
+		}
+	}
+	return fs
+}
+
+// aSheet is one file to be drawn: a paper, the whole nest or one size of it.
+type aSheet struct {
+	name  string
+	paper string
+	print maker.Print
+}
+
+func sheetsOf(made maker.Made, q document.RunRequest) []aSheet {
+	var out []aSheet
+	for _, o := range q.Outputs {
+		pr := maker.Print{SeamLines: o.SeamLines, Stamp: q.Stamp, Ref: made.Style.Name + " · " + Engine}
+		if !o.PerSize {
+			out = append(out, aSheet{fileName(made.Style.Name, o.Paper), o.Paper, pr})
+			continue
+		}
+		for i := range made.Sizes {
+			pr.Only = made.Sizes[i].Pattern.Size
+			out = append(out, aSheet{fileName(made.Style.Name+"-"+safe(pr.Only), o.Paper), o.Paper, pr})
+		}
+	}
+	return out
+}
+
+func (r *Room) print(made maker.Made, s aSheet) (shop.ProductFile, error) {
+	f, ok := r.fonts.Get().(*pdf.Fonts)
+	if !ok {
+		return shop.ProductFile{}, errors.New("workroom: the embedded fonts can't be read")
+	}
+	defer r.fonts.Put(f)
+	paper, ok := sheet.Papers(s.paper)
+	if !ok {
+		return shop.ProductFile{}, fmt.Errorf("workroom: no paper %q", s.paper)
+	}
+	doc, err := sheet.Layout(made.Job(s.print), paper, f, sheet.Options{SeamLines: s.print.SeamLines})
+	if err != nil {
+		return shop.ProductFile{}, err
+	}
+	var b bytes.Buffer
+	if err := pdf.Write(&b, doc, f); err != nil {
+		return shop.ProductFile{}, err
+	}
+	return shop.ProductFile{Name: s.name, MediaType: "application/pdf", Paper: s.paper, Pages: len(doc.Pages), Data: b.Bytes()}, nil
+}
+
+func summary(m maker.Made) shop.Summary {
+	s := shop.Summary{Pass: m.Report.Pass, Warn: m.Report.Warn, Fail: m.Report.Fail}
+	at := map[string]int{}
+	for i := range m.Sizes {
+		size := m.Sizes[i].Pattern.Size
+		at[size] = i
+		s.Sizes = append(s.Sizes, size)
+		s.BySize = append(s.BySize, shop.SizeSummary{Size: size})
+		if i == 0 {
+			s.Pieces = len(m.Sizes[i].Pattern.Pieces)
+		}
+	}
+	for _, c := range m.Report.Checks {
+		i, ok := at[c.Size]
+		if !ok {
+			continue // a check over the whole run
+		}
+		switch c.Verdict {
+		case "pass":
+			s.BySize[i].Pass++
+		case "warn":
+			s.BySize[i].Warn++
+		default:
+			s.BySize[i].Fail++
+		}
+	}
+	return s
+}
+
+// fileName is the name that a file is offered under: letters, digits, "-" and "_" only.
+func fileName(base, paper string) string { return safe(base) + "-" + safe(paper) + ".pdf" }
+
+func safe(s string) string {
+	b := []byte(s)
+	for i, c := range b {
+		switch {
+		case c >= 'a' && c <= 'z', c >= 'A' && c <= 'Z', c >= '0' && c <= '9', c == '-', c == '_':
+		default:
+			b[i] = '-'
+		}
+	}
+	return string(b)
+}
+
+// Changes is the register of changes as JSON.
+func (r *Room) Changes() []byte {
+	b, err := document.EncodeChanges(change.Register())
+	if err != nil {
+		return []byte("[]") // strings and finite numbers always encode
+	}
+	return b
+}
