@@ -171,11 +171,11 @@ func (c *corner) mitre() plan {
 			return c.bevel()
 		}
 		return plan{a: end{to: tip}, b: end{to: tip}, made: Mitre}
-	case s > 0 && t > 0:
+	case s >= -zero && t > 0:
 		if h, ok := firstHit(c.b.away, c.a.foot, u, c.limit); ok {
 			return plan{a: end{to: h.to}, b: h, made: Mitre}
 		}
-	case s < 0 && t < 0:
+	case s < 0 && t <= zero:
 		if h, ok := firstHit(c.a.away, c.b.foot, v.Neg(), c.limit); ok {
 			return plan{a: h, b: end{to: h.to}, made: Mitre}
 		}
@@ -491,7 +491,7 @@ func firstHit(chain []rawSeg, o geom.Point, dir geom.Vec, far float64) (end, boo
 		for _, t := range lineHits(r.Seg, o, dir) {
 			p := r.At(t)
 			l := p.Sub(o).Dot(dir)
-			if l > 1e-9 && l <= at {
+			if l > -1e-9 && l <= at {
 				best, at, found = end{true, i, t, p}, l, true
 			}
 		}

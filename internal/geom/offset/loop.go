@@ -14,7 +14,7 @@ const DefaultTol = 0.005
 const innerSharp = 2.8
 
 // backward, mm, is the length of a stretch running against its source that may stay in a result.
-const backward = 0.02
+const backward = 0.01
 
 // part is a smooth stretch of an edge with its parallel: the loop is made of these, and a corner inside an edge
 // is treated like one between edges.
@@ -124,6 +124,9 @@ func prepare(edges []Edge, joints []Joint, tol float64) ([]part, error) {
 			return nil, &Error{ErrInput, i, e.Path.Start()}
 		}
 		parts[len(parts)-1].last = true
+		for k := n; k < len(parts); k++ {
+			parts[k].raw = settle(parts[k].raw)
+		}
 		for k := n + 1; k < len(parts); k++ {
 			if math.Abs(parts[k-1].seam.EndTangent().AngleTo(parts[k].seam.StartTangent())) > innerSharp {
 				return nil, &Error{ErrCusp, i, parts[k].seam.Start()}
@@ -155,6 +158,38 @@ func addSmooth(parts []part, n int, pt part, ps []piece) []part {
 		}
 	}
 	return append(parts, pt)
+}
+
+// settle drops swallowtails too small to matter, which are also too small for the grid to see: a stretch that runs
+// back by less than backward goes, and its neighbours meet in its middle, or at its outer end where it has but one.
+func settle(rs []rawSeg) []rawSeg {
+	out := make([]rawSeg, 0, len(rs))
+	for i, r := range rs {
+		if !r.back || len(rs) == 1 || r.P0.Dist(r.P3) > backward || r.Length() > backward {
+			out = append(out, r)
+			continue
+		}
+		meet := r.P0.Lerp(r.P3, 0.5)
+		if i == 0 {
+			meet = r.P0
+		} else if i == len(rs)-1 {
+			meet = r.P3
+		}
+		if k := len(out) - 1; k >= 0 {
+			out[k].Seg = withEnd(out[k].Seg, meet)
+			out[k].src.S1 = r.src.S1
+		}
+		if i+1 < len(rs) {
+			rs[i+1].Seg = withStart(rs[i+1].Seg, meet)
+			if len(out) == 0 {
+				rs[i+1].src.S0 = r.src.S0
+			}
+		}
+	}
+	if len(out) == 0 {
+		return rs
+	}
+	return out
 }
 
 func lengthTo(s geom.Seg, t float64) float64 {
