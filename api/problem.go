@@ -113,7 +113,7 @@ type problemWire struct {
 func (a *API) write(x *exchange, p *problem) {
 	k := kinds[p.kind]
 	h := x.Response().Header()
-	for _, name := range []string{"ETag", "Content-Disposition", "Accept-Ranges", "Preference-Applied", echo.HeaderContentLength} {
+	for _, name := range []string{"ETag", "Content-Type", "Content-Disposition", "Accept-Ranges", "Preference-Applied", echo.HeaderContentLength} {
 		h.Del(name)
 	}
 	h.Set("Cache-Control", "no-store")
