@@ -21,8 +21,9 @@ type content struct {
 	pen   graphics
 	data  []float64 // a path in canvas's own form, reused
 
-	layer int  // the layer whose marked content is open, or sheet.NoLayer
-	at    *use // the window that is open, or nil
+	layer int // the layer whose marked content is open, or sheet.NoLayer
+	at    use // the window, when it is open
+	open  bool
 	forms set
 	ocgs  set
 	faces [faceCount]bool
@@ -60,7 +61,8 @@ func (s *set) add(i int) {
 var _ canvas.Renderer = (*content)(nil)
 
 func (c *content) reset(f *Fonts, k *inks) {
-	*c = content{buf: c.buf[:0], data: c.data[:0], fonts: f, inks: k, layer: sheet.NoLayer}
+	*c = content{buf: c.buf[:0], data: c.data[:0], fonts: f, inks: k, layer: sheet.NoLayer,
+		forms: set{c.forms.list[:0]}, ocgs: set{c.ocgs.list[:0]}}
 	c.pen.face = -1
 }
 
@@ -108,12 +110,12 @@ func (c *content) enter(layer int) {
 
 func (c *content) window(u *sheet.Use) {
 	w := use{u.Move, u.Clip}
-	if c.at != nil && *c.at == w {
+	if c.open && c.at == w {
 		return
 	}
 	c.enter(sheet.NoLayer)
 	c.closeWindow()
-	c.at = &w
+	c.at, c.open = w, true
 	c.op("q")
 	c.buf = appendNums(c.buf, w.clip.Min.X, w.clip.Min.Y, w.clip.W(), w.clip.H())
 	c.op("re W n")
@@ -122,15 +124,15 @@ func (c *content) window(u *sheet.Use) {
 }
 
 func (c *content) closeWindow() {
-	if c.at != nil {
+	if c.open {
 		c.enter(sheet.NoLayer)
 		c.op("Q")
-		c.at = nil
+		c.open = false
 	}
 }
 
 func (c *content) stroke(s *sheet.Stroke) {
-	c.RenderPath(c.path(s.Paths, s.Closed), canvas.Style{
+	c.paint(c.path(s.Paths, s.Closed), canvas.Style{
 		Stroke:       canvas.Paint{Color: rgba(s.Pen.Color)},
 		StrokeWidth:  s.Pen.Width,
 		StrokeCapper: canvas.ButtCap,
@@ -140,7 +142,7 @@ func (c *content) stroke(s *sheet.Stroke) {
 }
 
 func (c *content) fill(f *sheet.Fill) {
-	c.RenderPath(c.path(f.Paths, true), canvas.Style{Fill: canvas.Paint{Color: rgba(f.Color)}}, canvas.Identity)
+	c.paint(c.path(f.Paths, true), canvas.Style{Fill: canvas.Paint{Color: rgba(f.Color)}}, canvas.Identity)
 }
 
 func (c *content) text(t *sheet.Text) {
@@ -165,9 +167,9 @@ func (c *content) text(t *sheet.Text) {
 	c.RenderText(sh.text, m)
 }
 
-// path lays geom's Segs out as canvas stores a path. It is filled directly because canvas's own
+// path lays geom's Segs out as canvas stores a path (Path.Data). It is filled directly because canvas's own
 // MoveTo, LineTo and Close drop and merge short stretches; a drawn line must keep every one.
-func (c *content) path(paths []geom.Path, closed bool) *canvas.Path {
+func (c *content) path(paths []geom.Path, closed bool) []float64 {
 	d := c.data[:0]
 	for _, p := range paths {
 		if len(p) == 0 {
@@ -190,7 +192,7 @@ func (c *content) path(paths []geom.Path, closed bool) *canvas.Path {
 		}
 	}
 	c.data = d
-	return canvas.NewPathFromData(d)
+	return d
 }
 
 // Size is the largest page; a content stream has no size of its own.
@@ -198,8 +200,19 @@ func (c *content) Size() (float64, float64) { return maxPage, maxPage }
 
 // RenderPath draws a path in plain colours, fill before stroke.
 func (c *content) RenderPath(p *canvas.Path, style canvas.Style, m canvas.Matrix) {
+	d := p.Data()
+	for i := 0; i < len(d); i += cmdLen(d[i]) {
+		if d[i] == canvas.ArcToCmd {
+			d = p.ReplaceArcs().Data()
+			break
+		}
+	}
+	c.paint(d, style, m)
+}
+
+func (c *content) paint(d []float64, style canvas.Style, m canvas.Matrix) {
 	fill, stroke := style.HasFill(), style.HasStroke()
-	if !fill && !stroke || p.Empty() {
+	if !fill && !stroke || len(d) == 0 {
 		return
 	}
 	if fill && !style.Fill.IsColor() || stroke && !style.Stroke.IsColor() {
@@ -214,7 +227,7 @@ func (c *content) RenderPath(p *canvas.Path, style canvas.Style, m canvas.Matrix
 		c.pen.setWidth(c, style.StrokeWidth)
 		c.pen.setDash(c, style.Dashes)
 	}
-	c.pathOps(p, m)
+	c.pathOps(d, m)
 	switch {
 	case !fill:
 		c.op("S")
@@ -225,18 +238,11 @@ func (c *content) RenderPath(p *canvas.Path, style canvas.Style, m canvas.Matrix
 	}
 }
 
-func (c *content) pathOps(p *canvas.Path, m canvas.Matrix) {
-	d := p.Data()
-	for i := 0; i < len(d); i++ {
-		if d[i] == canvas.ArcToCmd {
-			d = p.ReplaceArcs().Data()
-			break
-		}
-		i += cmdLen(d[i]) - 1
-	}
+func (c *content) pathOps(d []float64, m canvas.Matrix) {
+	plain := m == canvas.Identity
 	b := c.buf
 	xy := func(x, y float64) {
-		if m != canvas.Identity {
+		if !plain {
 			q := m.Dot(canvas.Point{X: x, Y: y})
 			x, y = q.X, q.Y
 		}
@@ -294,7 +300,11 @@ func (c *content) RenderText(t *canvas.Text, m canvas.Matrix) {
 		}
 		c.faces[face] = true
 		// The matrix carries turn and size; the size goes to Tf so that readers can tell it.
-		k := math.Hypot(m[0][0], m[1][0])
+		k := m[0][0]
+		level := m[0][1] == 0 && m[1][0] == 0 && k == m[1][1]
+		if !level {
+			k = math.Hypot(m[0][0], m[1][0])
+		}
 		if k == 0 {
 			return
 		}
@@ -306,8 +316,13 @@ func (c *content) RenderText(t *canvas.Text, m canvas.Matrix) {
 			c.buf = appendNum(append(appendInt(append(c.buf, "/F"...), int64(face)), ' '), size)
 			c.op(" Tf")
 		}
-		c.buf = appendNums(c.buf, m[0][0]/k, m[1][0]/k, m[0][1]/k, m[1][1]/k, at.X, at.Y)
-		c.op("Tm")
+		if level {
+			c.buf = appendNums(c.buf, at.X, at.Y)
+			c.op("Td")
+		} else {
+			c.buf = appendNums(c.buf, m[0][0]/k, m[1][0]/k, m[0][1]/k, m[1][1]/k, at.X, at.Y)
+			c.op("Tm")
+		}
 		c.glyphs(face, span)
 		c.op("ET")
 	})

@@ -67,25 +67,28 @@ func (f *file) pack() error {
 	for i, inner := range f.inside {
 		f.where[inner-1] = place{kind: 2, at: id, idx: i}
 	}
-	dict := fmt.Sprintf("/Type /ObjStm /N %d /First %d", len(f.inside), len(f.heads))
+	dict := fmt.Appendf(nil, "/Type /ObjStm /N %d /First %d", len(f.inside), len(f.heads))
 	return f.stream(id, dict, append(f.heads, f.bodies...))
 }
 
 // raw writes a stream as it is.
-func (f *file) raw(id int, dict string, data []byte) {
+func (f *file) raw(id int, dict, data []byte) { f.put(id, dict, "", data) }
+
+func (f *file) put(id int, dict []byte, filter string, data []byte) {
 	f.begin(id)
-	f.buf = fmt.Appendf(f.buf, "<<%s /Length %d>>\nstream\n", dict, len(data))
+	f.buf = append(append(append(f.buf, "<<"...), dict...), filter...)
+	f.buf = append(appendInt(append(f.buf, " /Length "...), int64(len(data))), ">>\nstream\n"...)
 	f.buf = append(append(f.buf, data...), "\nendstream"...)
 	f.end()
 }
 
 // stream writes data deflated; dict is the inside of the dictionary, without Length and Filter.
-func (f *file) stream(id int, dict string, data []byte) error {
+func (f *file) stream(id int, dict, data []byte) error {
 	z, err := f.deflate(data)
 	if err != nil {
 		return err
 	}
-	f.raw(id, dict+" /Filter /FlateDecode", z)
+	f.put(id, dict, " /Filter /FlateDecode", z)
 	return nil
 }
 
@@ -120,13 +123,13 @@ func (f *file) finish(root, info int) error {
 	id := hex.EncodeToString(sum[:16])
 	self, start := f.reserve(), len(f.buf)
 	f.where[self-1] = place{kind: 1, at: start}
-	table := []byte{0, 0, 0, 0, 0, 0xFF, 0xFF} // object 0 heads the list of free ones
+	table := append(make([]byte, 0, 7*(len(f.where)+1)), 0, 0, 0, 0, 0, 0xFF, 0xFF) // object 0 heads the list of free ones
 	for _, p := range f.where {
 		table = append(table, p.kind)
 		table = binary.BigEndian.AppendUint32(table, uint32(p.at))
 		table = binary.BigEndian.AppendUint16(table, uint16(p.idx))
 	}
-	dict := fmt.Sprintf("/Type /XRef /Size %d /W [1 4 2] /Root %d 0 R /Info %d 0 R /ID [<%s> <%s>]", len(f.where)+1, root, info, id, id)
+	dict := fmt.Appendf(nil, "/Type /XRef /Size %d /W [1 4 2] /Root %d 0 R /Info %d 0 R /ID [<%s> <%s>]", len(f.where)+1, root, info, id, id)
 	if err := f.stream(self, dict, table); err != nil {
 		return err
 	}

@@ -37,6 +37,10 @@ type Fonts struct {
 	faces [faceCount]*canvas.FontFace // em of 1 mm
 	memo  map[label]*shaped
 	has   map[rune]bool
+	last  [faceCount]struct {
+		glyphs  []uint16
+		program []byte
+	}
 }
 
 type label struct {

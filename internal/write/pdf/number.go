@@ -1,6 +1,9 @@
 package pdf
 
-import "math"
+import (
+	"math"
+	"strconv"
+)
 
 // decimals is how finely a coordinate is written: 1e-5 mm. The writer's whole arithmetic is this one
 // rounding, so the digits do not depend on how a processor fuses multiplications.
@@ -9,7 +12,7 @@ const decimals = 1e5
 // appendNum writes v with up to five decimals, no exponent, no superfluous zeros. check has refused
 // what is not finite or too large long before.
 func appendNum(b []byte, v float64) []byte {
-	n := int64(math.Round(v * decimals))
+	n := int64(math.RoundToEven(v * decimals))
 	if n < 0 {
 		b = append(b, '-')
 		n = -n
@@ -19,11 +22,8 @@ func appendNum(b []byte, v float64) []byte {
 	if part == 0 {
 		return b
 	}
-	d := [6]byte{'.'}
-	for i := 5; i > 0; i-- {
-		d[i] = byte('0' + part%10)
-		part /= 10
-	}
+	hi, lo := part/1000, part%1000 // two digits and three
+	d := [6]byte{'.', byte('0' + hi/10), byte('0' + hi%10), byte('0' + lo/100), byte('0' + lo/10%10), byte('0' + lo%10)}
 	end := 6
 	for d[end-1] == '0' {
 		end--
@@ -32,20 +32,17 @@ func appendNum(b []byte, v float64) []byte {
 }
 
 func appendInt(b []byte, n int64) []byte {
-	if n < 0 {
-		b = append(b, '-')
-		n = -n
+	switch {
+	case n < 0:
+		return appendInt(append(b, '-'), -n)
+	case n < 10:
+		return append(b, byte('0'+n))
+	case n < 100:
+		return append(b, byte('0'+n/10), byte('0'+n%10))
+	case n < 1000:
+		return append(b, byte('0'+n/100), byte('0'+n/10%10), byte('0'+n%10))
 	}
-	var d [20]byte
-	i := len(d)
-	for {
-		i--
-		d[i] = byte('0' + n%10)
-		n /= 10
-		if n == 0 {
-			return append(b, d[i:]...)
-		}
-	}
+	return strconv.AppendInt(b, n, 10)
 }
 
 // appendNums writes each number followed by a space.

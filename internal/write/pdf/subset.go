@@ -22,7 +22,10 @@ func (k *inks) reset(f *Fonts) {
 		n := (int(f.faces[i].Font.NumGlyphs()) + 63) / 64
 		k.seen[i] = slices.Grow(k.seen[i][:0], n)[:n]
 		clear(k.seen[i])
-		k.text[i] = map[uint16]string{}
+		if k.text[i] == nil {
+			k.text[i] = map[uint16]string{}
+		}
+		clear(k.text[i])
 		k.obj[i] = 0
 	}
 }
@@ -88,23 +91,32 @@ func (f *file) writeFont(id, face int, own *Fonts, k *inks) error {
 	f.object(descriptor, fmt.Appendf(nil, "<</Type /FontDescriptor /FontName /%s /Flags 4 /FontBBox [%d %d %d %d] /ItalicAngle 0 /Ascent %d /Descent %d /CapHeight %d /StemV %d /FontFile2 %d 0 R>>",
 		name, mil(sfnt.Head.XMin), mil(sfnt.Head.YMin), mil(sfnt.Head.XMax), mil(sfnt.Head.YMax),
 		mil(sfnt.Hhea.Ascender), mil(sfnt.Hhea.Descender), mil(sfnt.OS2.SCapHeight), stem, data))
-	if err := f.stream(data, fmt.Sprintf("/Length1 %d", len(program)), program); err != nil {
+	if err := f.stream(data, fmt.Appendf(nil, "/Length1 %d", len(program)), program); err != nil {
 		return err
 	}
-	if err := f.stream(gids, "", toGID); err != nil {
+	if err := f.stream(gids, nil, toGID); err != nil {
 		return err
 	}
-	return f.stream(unicode, "", toUnicode(glyphs, k.text[face]))
+	return f.stream(unicode, nil, toUnicode(glyphs, k.text[face]))
 }
 
-// subset is a font file with just these glyphs and what they are composed of.
+// subset is a font file with just these glyphs and what they are composed of. The last one of each
+// face is kept: a job is written on several papers, and a style for many orders, with the same
+// letters.
 func subset(own *Fonts, face int, glyphs []uint16) ([]byte, error) {
+	if last := &own.last[face]; last.program != nil && slices.Equal(last.glyphs, glyphs) {
+		return last.program, nil
+	}
 	sub, err := own.faces[face].Font.Subset(slices.Clone(glyphs), font.SubsetOptions{Tables: font.KeepPDFTables})
 	if err != nil {
 		return nil, fmt.Errorf("pdf: subset %s: %w", psNames[face], err)
 	}
 	b := sub.Write()
-	return b, unstamp(b)
+	if err := unstamp(b); err != nil {
+		return nil, err
+	}
+	own.last[face].glyphs, own.last[face].program = slices.Clone(glyphs), b
+	return b, nil
 }
 
 // toUnicode is the CMap that lets readers copy and search text (ISO 32000-1, 9.10.3).

@@ -15,6 +15,7 @@ type writer struct {
 	file    file
 	content content
 	inks    inks
+	dict    []byte // a dictionary in the making
 }
 
 var idle = sync.Pool{New: func() any { return new(writer) }}
@@ -67,8 +68,9 @@ func (wr *writer) document(d sheet.Document, f *Fonts) error {
 			return err
 		}
 		forms[i] = out.reserve()
-		dict := fmt.Sprintf("/Type /XObject /Subtype /Form /BBox [%s] /Resources %s", box(formBox(fm)), wr.resources(ocgs, forms))
-		if err := out.stream(forms[i], dict, wr.content.buf); err != nil {
+		wr.dict = box(append(wr.dict[:0], "/Type /XObject /Subtype /Form /BBox "...), formBox(fm))
+		wr.dict = wr.resources(wr.dict, ocgs, forms)
+		if err := out.stream(forms[i], wr.dict, wr.content.buf); err != nil {
 			return err
 		}
 	}
@@ -80,9 +82,10 @@ func (wr *writer) document(d sheet.Document, f *Fonts) error {
 		}
 		page, body := out.reserve(), out.reserve()
 		media := geom.Rect{Max: geom.Pt(p.W*ptPerMM, p.H*ptPerMM)}
-		out.object(page, fmt.Appendf(nil, "<</Type /Page /Parent %d 0 R /MediaBox [%s] /Resources %s /Contents %d 0 R>>",
-			pages, box(media), wr.resources(ocgs, forms), body))
-		if err := out.stream(body, "", wr.content.buf); err != nil {
+		wr.dict = fmt.Appendf(wr.dict[:0], "<</Type /Page /Parent %d 0 R /Contents %d 0 R /MediaBox ", pages, body)
+		wr.dict = wr.resources(box(wr.dict, media), ocgs, forms)
+		out.object(page, append(wr.dict, ">>"...))
+		if err := out.stream(body, nil, wr.content.buf); err != nil {
 			return err
 		}
 		kids = append(appendInt(kids, int64(page)), " 0 R "...)
@@ -103,15 +106,17 @@ func (wr *writer) document(d sheet.Document, f *Fonts) error {
 	out.object(root, fmt.Appendf(nil, "<</Type /Catalog /Pages %d 0 R%s%s%s /ViewerPreferences <</DisplayDocTitle true /PrintScaling /None>> /Metadata %d 0 R>>",
 		pages, layers, pageLabels(d.Pages), lang, meta))
 	out.object(info, []byte(infoDict(d.Info)))
-	out.raw(meta, "/Type /Metadata /Subtype /XML", []byte(xmp(d.Info)))
+	out.raw(meta, []byte("/Type /Metadata /Subtype /XML"), []byte(xmp(d.Info)))
 	return out.finish(root, info)
 }
 
 const ptPerMM = 72 / 25.4
 
-func box(r geom.Rect) string {
-	b := appendNums(nil, r.Min.X, r.Min.Y, r.Max.X, r.Max.Y)
-	return string(b[:len(b)-1])
+// box writes a rectangle array.
+func box(b []byte, r geom.Rect) []byte {
+	b = appendNums(append(b, '['), r.Min.X, r.Min.Y, r.Max.X, r.Max.Y)
+	b[len(b)-1] = ']'
+	return b
 }
 
 // formBox is the form's box with room for the width of its lines: the box clips, and half a line
@@ -136,22 +141,25 @@ func (wr *writer) draw(f *Fonts, items []sheet.Item, first ...string) error {
 	return c.err
 }
 
-// resources lists what the content just drawn refers to by name.
-func (wr *writer) resources(ocgs, forms []int) string {
+// resources appends the entry that lists what the content just drawn refers to by name.
+func (wr *writer) resources(b []byte, ocgs, forms []int) []byte {
 	c := &wr.content
-	b := []byte("<<")
-	entry := func(prefix string, i, id int) { b = fmt.Appendf(b, "/%s%d %d 0 R ", prefix, i, id) }
+	b = append(b, " /Resources <<"...)
+	entry := func(prefix byte, i, id int) {
+		b = append(appendInt(append(b, '/', prefix), int64(i)), ' ')
+		b = append(appendInt(b, int64(id)), " 0 R "...)
+	}
 	if len(c.forms.list) > 0 {
 		b = append(b, "/XObject <<"...)
 		for _, i := range c.forms.list {
-			entry("X", i, forms[i])
+			entry('X', i, forms[i])
 		}
 		b = append(b, ">> "...)
 	}
 	if len(c.ocgs.list) > 0 {
 		b = append(b, "/Properties <<"...)
 		for _, i := range c.ocgs.list {
-			entry("L", i, ocgs[i])
+			entry('L', i, ocgs[i])
 		}
 		b = append(b, ">> "...)
 	}
@@ -164,9 +172,9 @@ func (wr *writer) resources(ocgs, forms []int) string {
 			if wr.inks.obj[face] == 0 {
 				wr.inks.obj[face] = wr.file.reserve()
 			}
-			entry("F", face, wr.inks.obj[face])
+			entry('F', face, wr.inks.obj[face])
 		}
 		b = append(b, ">> "...)
 	}
-	return string(append(b, ">>"...))
+	return append(b, ">>"...)
 }
