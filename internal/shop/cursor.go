@@ -15,18 +15,19 @@ func cursorOf(kind string, parts ...string) string {
 	return base64.RawURLEncoding.EncodeToString([]byte(kind + "\n" + strings.Join(parts, "\n")))
 }
 
+var errCursor = &Error{Kind: Malformed, Detail: "the cursor is not one of this list; leave it out to begin at the start, or use next_cursor as it was given"}
+
 func readCursor(kind, cursor string, n int) ([]string, error) {
-	bad := &Error{Kind: Malformed, Detail: "the cursor is not one of this list; leave it out to begin at the start, or use next_cursor as it was given"}
 	if len(cursor) > 1000 {
-		return nil, bad
+		return nil, errCursor
 	}
 	b, err := base64.RawURLEncoding.DecodeString(cursor)
 	if err != nil {
-		return nil, bad
+		return nil, errCursor
 	}
 	parts := strings.Split(string(b), "\n")
 	if len(parts) != n+1 || parts[0] != kind {
-		return nil, bad
+		return nil, errCursor
 	}
 	return parts[1:], nil
 }
@@ -45,8 +46,7 @@ func readRunCursor(cursor string) (RunPlace, error) {
 	}
 	us, err := strconv.ParseInt(p[0], 36, 64)
 	if err != nil || us < 0 || us > 1<<55 {
-		_, err := readCursor("", "", 0)
-		return RunPlace{}, err
+		return RunPlace{}, errCursor
 	}
 	return RunPlace{CreatedAt: time.UnixMicro(us).UTC(), ID: p[1]}, nil
 }
