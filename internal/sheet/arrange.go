@@ -1,6 +1,10 @@
 package sheet
 
-import "sort"
+import (
+	"math/bits"
+	"slices"
+	"sort"
+)
 
 // Arranging: what counts is the number of pages with something drawn on them. Nests are put one
 // after another where they add the fewest pages, found from their footprints on a grid whose cells divide
@@ -55,8 +59,8 @@ func (p *packer) cut() int {
 type table struct {
 	p          *packer
 	cols, rows int // rows in use
-	occ        bits
-	used       []bool // by page, row by row
+	occ        raster
+	used       []uint64 // the pages with something on them, a row in a word
 }
 
 // arrange plans all nests. The budget is in cells looked at.
@@ -95,49 +99,49 @@ func (p *packer) arrange(budget int) (arrangement, bool) {
 	if all {
 		widths = append(widths, 1)
 	} else {
-		for c := max(minCols, square-1); c <= max(minCols, square-1)+4; c++ {
+		for c := max(minCols, square-1); c <= min(60, max(minCols, square-1)+4); c++ {
 			widths = append(widths, c)
 		}
 	}
 	best := arrangement{}
 	found := false
-	type plan struct {
-		order []int
-		cols  int
-	}
-	var lead plan
-	try := func(order []int, cols int) bool {
-		a, ok := p.run(order, cols)
-		if ok && (!found || a.better(best)) {
-			best, found, lead = a, true, plan{append([]int{}, order...), cols}
-			return true
-		}
-		return false
-	}
+	var lead []int // the order of the best plan, its width, and how it came about
+	leadCols := 0
+	var leadTrail []stage
 	for _, order := range p.orders() {
 		for _, c := range widths {
 			if found && p.work > budget {
 				break
 			}
-			try(order, c)
+			var trail []stage
+			if a, ok := p.run(order, c, 0, &trail); ok && (!found || a.better(best)) {
+				best, found, lead, leadCols, leadTrail = a, true, order, c, trail
+			}
 		}
 	}
 	// Move one nest to another place of the leading order, as long as that helps.
+	from := 0
+	if p.first >= 0 {
+		from = 1
+	}
 	for again := found; again; {
 		again = false
-		for i := 0; i < len(lead.order) && !again; i++ {
-			for k := 0; k < len(lead.order) && !again; k++ {
-				if i == k {
+		for i := from; i < len(lead) && !again; i++ {
+			for k := from; k < len(lead) && !again; k++ {
+				if i == k || k == i-1 { // the latter is the same as moving the other way
 					continue
 				}
 				if p.work > budget {
 					return best, found
 				}
-				o := append([]int{}, lead.order...)
+				o := append([]int{}, lead...)
 				v := o[i]
 				o = append(o[:i], o[i+1:]...)
 				o = append(o[:k], append([]int{v}, o[k:]...)...)
-				again = try(o, lead.cols)
+				trail := append([]stage{}, leadTrail[:min(i, k)]...)
+				if a, ok := p.run(o, leadCols, min(i, k), &trail); ok && a.better(best) {
+					best, lead, leadTrail, again = a, o, trail, true
+				}
 			}
 		}
 	}
@@ -158,44 +162,59 @@ func (p *packer) orders() [][]int {
 			o[i] = i
 		}
 		sort.SliceStable(o, func(a, b int) bool { return key(p.prints[o[a]][0]) > key(p.prints[o[b]][0]) })
+		if p.first >= 0 {
+			k := slices.Index(o, p.first)
+			o = append([]int{p.first}, append(o[:k:k], o[k+1:]...)...)
+		}
 		out = append(out, o)
 	}
 	return out
 }
 
-// run puts the nests down in the order, on a grid of cols pages' width.
-func (p *packer) run(order []int, cols int) (arrangement, bool) {
+// run puts the nests down in the order, on a grid of cols pages' width. The first keep of them lie
+// as in the trail of an earlier run in which the order began alike.
+func (p *packer) run(order []int, cols, keep int, trail *[]stage) (arrangement, bool) {
 	t := &table{p: p, cols: cols}
 	a := arrangement{cols: cols, at: make([]spot, len(p.prints))}
-	if p.first >= 0 {
-		s, ok := t.best(p.first)
-		if !ok {
-			return a, false
-		}
-		a.at[p.first] = s
-		t.put(p.first, s)
+	if keep > 0 && keep <= len(*trail) {
+		s := (*trail)[keep-1]
+		*t = s.t.clone()
+		copy(a.at, s.at)
+		*trail = (*trail)[:keep]
+	} else {
+		keep = 0
+		*trail = (*trail)[:0]
 	}
-	for _, i := range order {
-		if i == p.first {
-			continue
-		}
+	for _, i := range order[keep:] {
 		s, ok := t.best(i)
 		if !ok {
 			return a, false
 		}
 		a.at[i] = s
 		t.put(i, s)
+		*trail = append(*trail, stage{t.clone(), append([]spot{}, a.at...)})
 	}
 	a.rows = t.rows
 	right := 0
-	for k, u := range t.used {
-		if u {
-			a.tiles++
-			right = max(right, k%cols+1)
-		}
+	for _, u := range t.used {
+		a.tiles += bits.OnesCount64(u)
+		right = max(right, bits.Len64(u))
 	}
 	a.cols = right
 	return a, true
+}
+
+// stage is a try as it was after so many nests.
+type stage struct {
+	t  table
+	at []spot
+}
+
+func (t *table) clone() table {
+	c := *t
+	c.occ.words = append([]uint64{}, t.occ.words...)
+	c.used = append([]uint64{}, t.used...)
+	return c
 }
 
 // grow makes the table at least rows pages high.
@@ -204,10 +223,10 @@ func (t *table) grow(rows int) {
 	if t.occ.h >= h {
 		return
 	}
-	b := newBits(t.cols*t.p.nx+2, h)
+	b := newRaster(t.cols*t.p.nx+2, h)
 	copy(b.words, t.occ.words)
 	t.occ = b
-	t.used = append(t.used, make([]bool, rows*t.cols-len(t.used))...)
+	t.used = append(t.used, make([]uint64, rows-len(t.used))...)
 }
 
 func (t *table) put(i int, s spot) {
@@ -215,10 +234,11 @@ func (t *table) put(i int, s spot) {
 	// The table's bits have a border of one cell, as the footprints have.
 	t.occ.lay(f.solid, s.x, s.y, true)
 	tx, ty := s.x/t.p.nx, s.y/t.p.ny
-	for _, d := range f.on(s.x%t.p.nx, s.y%t.p.ny, t.p.nx, t.p.ny) {
-		t.used[(ty+d[1])*t.cols+tx+d[0]] = true
-		t.rows = max(t.rows, ty+d[1]+1)
+	on := f.on(s.x%t.p.nx, s.y%t.p.ny, t.p.nx, t.p.ny)
+	for r, m := range on {
+		t.used[ty+r] |= m << tx
 	}
+	t.rows = max(t.rows, ty+len(on))
 }
 
 // best finds the place for nest i that adds the fewest pages; then the one that lets the sheet
@@ -247,28 +267,31 @@ func (t *table) best(i int) (spot, bool) {
 		reach := t.rows*p.ny + p.ny // a corner never needs to lie lower than the first free row of pages
 		t.grow((reach+f.h)/p.ny + 2)
 		for y := 0; y < reach; y++ {
-			p.work += t.cols * p.nx
 			if p.whole[i] && y%p.ny+f.h > p.ny {
 				continue
 			}
+			if found && best.pages == 0 && best.grow == 0 {
+				break // from here on all lie lower
+			}
+			p.work += t.cols * p.nx
 			ty := y / p.ny
-			for x := 0; x+f.w <= t.cols*p.nx; x++ {
-				if p.whole[i] && x%p.nx+f.w > p.nx {
+			py := y % p.ny
+			for x, px, tx := 0, 0, 0; x+f.w <= t.cols*p.nx; x, px = x+1, px+1 {
+				if px == p.nx {
+					px, tx = 0, tx+1
+				}
+				if p.whole[i] && px+f.w > p.nx {
 					continue
 				}
-				tx := x / p.nx
 				s := score{y: y, x: x}
-				low := t.rows
-				for _, d := range f.on(x%p.nx, y%p.ny, p.nx, p.ny) {
-					if !t.used[(ty+d[1])*t.cols+tx+d[0]] {
-						s.pages++
-						if found && s.pages > best.pages {
-							break
-						}
-					}
-					low = max(low, ty+d[1]+1)
+				on := f.on(px, py, p.nx, p.ny)
+				for r, m := range on {
+					s.pages += bits.OnesCount64(m << tx &^ t.used[ty+r])
 				}
-				s.grow = low - t.rows
+				if found && s.pages > best.pages {
+					continue
+				}
+				s.grow = max(0, ty+len(on)-t.rows)
 				if found && !less(s, best) {
 					continue
 				}

@@ -1,7 +1,9 @@
 package sheet
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sort"
 
 	"sizerun/internal/geom"
@@ -101,11 +103,15 @@ func spots(poly []geom.Point, step float64) []geom.Point {
 	if math.Abs(area) > 1 {
 		c = geom.Pt(cx/(3*area), cy/(3*area))
 	}
-	if n := r.W() * r.H() / (step * step); n > 6000 {
-		step *= math.Sqrt(n / 6000)
+	if n := r.W() * r.H() / (step * step); n > 2500 {
+		step *= math.Sqrt(n / 2500)
 	}
 	step = math.Max(step, math.Max(r.W(), r.H())/500)
-	var out []geom.Point
+	type spot struct {
+		p geom.Point
+		d float64
+	}
+	var all []spot
 	for y := r.Min.Y + math.Mod(c.Y-r.Min.Y, step); y <= r.Max.Y; y += step {
 		var xs []float64
 		for i, p := range poly {
@@ -117,11 +123,15 @@ func spots(poly []geom.Point, step float64) []geom.Point {
 		sort.Float64s(xs)
 		for i := 0; i+1 < len(xs); i += 2 {
 			for x := xs[i] + math.Mod(math.Mod(c.X-xs[i], step)+step, step); x <= xs[i+1]; x += step {
-				out = append(out, geom.Pt(x, y))
+				all = append(all, spot{geom.Pt(x, y), (x-c.X)*(x-c.X) + (y-c.Y)*(y-c.Y)})
 			}
 		}
 	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].Dist(c) < out[j].Dist(c) })
+	slices.SortStableFunc(all, func(a, b spot) int { return cmp.Compare(a.d, b.d) })
+	out := make([]geom.Point, len(all))
+	for i, s := range all {
+		out[i] = s.p
+	}
 	return out
 }
 
@@ -162,7 +172,8 @@ func (n *nest) reserveLabel(lines []string, t *setter) {
 	for _, l := range n.lines {
 		ix.add(l)
 	}
-	at := spots(n.sizes[n.small].outline, 7)
+	n.middle = spots(n.sizes[n.small].outline, 7)
+	at := n.middle
 	if _, ok := placeLabel(ix, shapes, at, geom.Vec{}, nil); ok {
 		return
 	}

@@ -17,8 +17,10 @@ type Options struct {
 
 const (
 	usualGap = 8.0
-	// searchBudget bounds the arranging, in cells looked at: some tens of milliseconds.
-	searchBudget = 4_000_000
+	// maxAcross is how many pages a nest may be wide; a row of pages is kept in a word of 64.
+	maxAcross = 56
+	// searchBudget bounds the arranging, in cells looked at: some hundred milliseconds at most.
+	searchBudget = 8_000_000
 )
 
 // Layout draws the job on the paper. The error is a Fault.
@@ -83,6 +85,9 @@ func pack(f frame, nests [][]nest, blocks []geom.Rect, gap float64, alone bool) 
 			fits = fits || ft.w <= p.nx && ft.h <= p.ny
 			cells = max(cells, ft.w*ft.h)
 			fs = append(fs, ft)
+		}
+		if w := fs[0].w/p.nx + 1; w > maxAcross {
+			return nil, arrangement{}, tooMany(w)
 		}
 		if cells/(p.nx*p.ny) > MaxPages {
 			return nil, arrangement{}, tooMany(cells / (p.nx * p.ny))

@@ -77,19 +77,25 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 			continue
 		}
 		f := fan{at: lists[last][a].c, got: make([]int, len(lists))}
-		from := f.at
+		from, list0 := f.at, lists[last][a]
 		for m := last; m >= 0; m-- {
 			f.got[m] = -1
 			best := math.Inf(1)
-			for b := range lists[m] {
-				d := lists[m][b].c.Dist(from)
-				if lists[m][b].in == lists[last][a].in && d < best && d <= nameReach && free(m, b) && !crowded(lists, f.got, m, b, size) {
+			list := lists[m]
+			for b := range list {
+				if list[b].in != list0.in || list[b].ok < 0 {
+					continue
+				}
+				dx, dy := list[b].c.X-from.X, list[b].c.Y-from.Y
+				if d := dx*dx + dy*dy; d >= best || d > nameReach*nameReach {
+					continue
+				} else if free(m, b) && !crowded(lists, f.got, m, b, size) {
 					best, f.got[m] = d, b
 				}
 			}
 			if f.got[m] >= 0 {
 				f.count++
-				f.reach += best
+				f.reach += math.Sqrt(best)
 				from = lists[m][f.got[m]].c
 			}
 		}

@@ -24,12 +24,13 @@ type shape struct {
 type nest struct {
 	piece        int
 	sizes        []shape
-	small, large int       // first and last size that has the piece
-	common       []Item    // drawn once: grain, fold arrows, the leader of a label
-	lines        []line    // everything, common marks included
-	bounds       geom.Rect // of everything, a label that stands outside included
-	label        []Text    // set already when the label stands outside
-	words        []word    // words that wish to stand near a place
+	small, large int          // first and last size that has the piece
+	common       []Item       // drawn once: grain, fold arrows, the leader of a label
+	lines        []line       // everything, common marks included
+	bounds       geom.Rect    // of everything, a label that stands outside included
+	middle       []geom.Point // places for the label inside the smallest size, best first
+	label        []Text       // set already when the label stands outside
+	words        []word       // words that wish to stand near a place
 }
 
 // word is a word that belongs to a place.

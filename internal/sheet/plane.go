@@ -151,7 +151,7 @@ func (pl *plane) placeLabels(j Job, t *setter) {
 		if len(shapes) == 0 || len(shapes[0].rows) == 0 {
 			continue
 		}
-		at := spots(n.sizes[n.small].outline, 7)
+		at := n.middle
 		got, ok := placeLabel(pl.ix, shapes, at, v, pl.onInk)
 		if !ok { // over a page border, then: the nest alone has room, that was seen before
 			own := newIndex(n.bounds)

@@ -7,24 +7,24 @@ import (
 	"sizerun/internal/geom"
 )
 
-// bits is a picture in cells, a row in words of 64.
-type bits struct {
+// raster is a picture in cells, a row in words of 64.
+type raster struct {
 	w, h, stride int
 	words        []uint64
 }
 
-func newBits(w, h int) bits {
+func newRaster(w, h int) raster {
 	s := (w+63)/64 + 1 // one word more, so that a shifted read never runs out
-	return bits{w, h, s, make([]uint64, s*h)}
+	return raster{w, h, s, make([]uint64, s*h)}
 }
 
-func (b bits) set(x, y int) { b.words[y*b.stride+x/64] |= 1 << (x % 64) }
-func (b bits) get(x, y int) bool {
+func (b raster) set(x, y int) { b.words[y*b.stride+x/64] |= 1 << (x % 64) }
+func (b raster) get(x, y int) bool {
 	return b.words[y*b.stride+x/64]>>(x%64)&1 != 0
 }
 
 // meets reports whether o, laid with its corner at (x, y), falls on anything set in b.
-func (b bits) meets(o bits, x, y int) bool {
+func (b raster) meets(o raster, x, y int) bool {
 	k, s := x/64, uint(x%64)
 	n := (o.w + 63) / 64
 	for r := range o.h {
@@ -43,7 +43,7 @@ func (b bits) meets(o bits, x, y int) bool {
 }
 
 // lay sets or clears o in b at (x, y).
-func (b bits) lay(o bits, x, y int, on bool) {
+func (b raster) lay(o raster, x, y int, on bool) {
 	for r := range o.h {
 		for c := range o.w {
 			if o.get(c, r) {
@@ -65,10 +65,10 @@ const pad = 0.8
 // footprint is a nest in cells, its upper left cell at (0, 0), y down.
 type footprint struct {
 	w, h  int
-	solid bits  // what no other nest may cover, one cell wider all round: corner at (-1, -1)
-	ink   []int // how many cells with a line lie left of and above (x, y), of (w+1) × (h+1)
+	solid raster // what no other nest may cover, one cell wider all round: corner at (-1, -1)
+	ink   []int  // how many cells with a line lie left of and above (x, y), of (w+1) × (h+1)
 	area  int
-	tiles [][][2]int // by phase: the tiles it draws on, seen from the tile of its corner
+	tiles [][]uint64 // by phase: the pages it draws on, seen from that of its corner, a row in a word
 }
 
 // newFootprint rasters a nest on cells of cw × ch; gap is the least space to the next nest.
@@ -76,9 +76,9 @@ func newFootprint(n *nest, cw, ch, gap float64) *footprint {
 	r := n.bounds.Inset(-pad)
 	f := &footprint{w: max(1, int(math.Ceil(r.W()/cw-1e-9))), h: max(1, int(math.Ceil(r.H()/ch-1e-9)))}
 	// Room all round for half of the gap: at most one cell, as the cells are larger than that.
-	f.solid = newBits(f.w+2, f.h+2)
-	ink := newBits(f.w, f.h)
-	mark := func(b bits, off int, l line, grow float64) {
+	f.solid = newRaster(f.w+2, f.h+2)
+	ink := newRaster(f.w, f.h)
+	mark := func(b raster, off int, l line, grow float64) {
 		x0, x1 := cellRange(min(l.a.X, l.b.X)-grow-r.Min.X, max(l.a.X, l.b.X)+grow-r.Min.X, cw, off, b.w)
 		y0, y1 := cellRange(r.Max.Y-max(l.a.Y, l.b.Y)-grow, r.Max.Y-min(l.a.Y, l.b.Y)+grow, ch, off, b.h)
 		for y := y0; y <= y1; y++ {
@@ -125,7 +125,7 @@ func cellRange(a, b, cell float64, off, n int) (int, int) {
 }
 
 // fillCells sets the cells whose middles lie inside the polygon.
-func fillCells(b bits, poly []geom.Point, r geom.Rect, cw, ch float64) {
+func fillCells(b raster, poly []geom.Point, r geom.Rect, cw, ch float64) {
 	for y := range b.h {
 		at := r.Max.Y - (float64(y-1)+0.5)*ch
 		var xs []float64
@@ -156,22 +156,32 @@ func (f *footprint) sum(x0, y0, x1, y1 int) int {
 	return f.ink[y1*s+x1] - f.ink[y0*s+x1] - f.ink[y1*s+x0] + f.ink[y0*s+x0]
 }
 
-// on lists the tiles that the footprint draws on when its corner lies at cell (px, py) of a tile of nx × ny.
-func (f *footprint) on(px, py, nx, ny int) [][2]int {
+// on tells the pages that the footprint draws on when its corner lies at cell (px, py) of a page of
+// nx × ny: a row of pages in a word, the lowest bit leftmost. The last row is never empty.
+func (f *footprint) on(px, py, nx, ny int) []uint64 {
 	if f.tiles == nil {
-		f.tiles = make([][][2]int, nx*ny)
+		f.tiles = make([][]uint64, nx*ny)
 	}
 	k := py*nx + px
 	if f.tiles[k] == nil {
-		out := [][2]int{}
-		for ty := 0; ty*ny < py+f.h; ty++ {
-			for tx := 0; tx*nx < px+f.w; tx++ {
-				if f.sum(tx*nx-px, ty*ny-py, (tx+1)*nx-px, (ty+1)*ny-py) > 0 {
-					out = append(out, [2]int{tx, ty})
-				}
-			}
-		}
-		f.tiles[k] = out
+		f.tiles[k] = f.onPages(px, py, nx, ny)
 	}
 	return f.tiles[k]
+}
+
+func (f *footprint) onPages(px, py, nx, ny int) []uint64 {
+	out := []uint64{}
+	for ty := 0; ty*ny < py+f.h; ty++ {
+		m := uint64(0)
+		for tx := 0; tx*nx < px+f.w; tx++ {
+			if f.sum(tx*nx-px, ty*ny-py, (tx+1)*nx-px, (ty+1)*ny-py) > 0 {
+				m |= 1 << tx
+			}
+		}
+		out = append(out, m)
+	}
+	for len(out) > 1 && out[len(out)-1] == 0 {
+		out = out[:len(out)-1]
+	}
+	return out
 }
