@@ -87,6 +87,9 @@ func (d *decoder) chart(v *value) pattern.SizeChart {
 	d.field(v, "base", func(m *value) { c.Base = d.size(m) })
 	fold := map[string]int{}
 	d.field(v, "run", func(m *value) {
+		if m.kind == kList && len(m.list) == 0 {
+			d.fail(pattern.Fault{Rule: "count", Detail: "the run has no size", Valid: fmt.Sprintf("1 to %d sizes", d.lim.Sizes), Remedy: "name at least the base size"})
+		}
 		d.items(m, "sizes", d.lim.Sizes, func(i int, m *value) {
 			s := d.size(m)
 			if k, twice := fold[strings.ToLower(s)]; twice && c.Run[k] != s {

@@ -234,7 +234,7 @@ func short(f float64) string { return strconv.FormatFloat(f, 'g', 6, 64) }
 func (d *decoder) length(v *value, what string, lo, hi float64) float64 {
 	switch v.kind {
 	case kNumber:
-		return d.inside(v.num*d.per, v.text, what, lo, hi, " mm")
+		return d.inside(pattern.Millimetres(v.num, d.per), v.text, what, lo, hi, " mm")
 	case kText:
 		mm, err := ParseLength(v.text)
 		if err != nil {

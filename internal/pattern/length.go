@@ -24,6 +24,10 @@ func PerMM(unit string) (float64, bool) {
 	return 0, false
 }
 
+// Millimetres is v units of per mm. The inch's tenth is taken last: 1.5 in is the number 38.1, which
+// 1.5 × 25.4 in binary is not.
+func Millimetres(v, per float64) float64 { return v * (per * 10) / 10 }
+
 const (
 	lengthRule   = `digits and a unit: "12.7mm", "4cm", "2in", "5/8in", "1 1/2in"`
 	lengthRemedy = "write a number or a fraction followed by mm, cm or in"
@@ -63,7 +67,7 @@ func ParseLength(s string) (mm float64, err error) {
 	if why != "" {
 		return fail(why)
 	}
-	mm = sign * (top * per / bottom)
+	mm = sign * Millimetres(top, per) / bottom
 	switch {
 	case math.Abs(mm) > MaxPlaceLength:
 		return fail("it is longer than 20 m")
