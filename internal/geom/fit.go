@@ -321,6 +321,9 @@ func (f *fitter) bulge(a, b int) float64 {
 	d := f.pts[b].Sub(f.pts[a])
 	u, l := d.Unit(), d.Len()
 	worst, reached := 0.0, 0.0
+	if l == 0 {
+		return math.Inf(1)
+	}
 	for _, p := range f.pts[a : b+1] {
 		v := p.Sub(f.pts[a])
 		along := u.Dot(v)

@@ -109,42 +109,39 @@ func (p bern) isolate(a, b float64, depth int, out []float64) []float64 {
 	return r.isolate(m, b, depth+1, out)
 }
 
-// bracketed finds the one root between ends of unlike sign: false position with the stale end
-// halved (the Illinois rule), and a bisection whenever that is slow.
+// bracketed finds the one root between ends of unlike sign: inverse quadratic interpolation
+// where it can be trusted, halving elsewhere (T. R. Chandrupatla, "A new hybrid quadratic/bisection
+// algorithm for finding the zero of a nonlinear function", Adv. Eng. Software 28, 1997).
 func (p bern) bracketed() float64 {
-	a, b := 0.0, 1.0
-	fa, fb := p.c[0], p.c[p.deg]
-	side := 0
-	for i := range 100 {
-		t := (a*fb - b*fa) / (fb - fa)
-		if i%8 == 7 || !(t > a && t < b) {
-			t = (a + b) / 2
-		}
-		f := p.at(t)
-		if f == 0 || b-a < 1e-15 {
-			return t
-		}
-		if (f > 0) == (fb > 0) {
-			if math.Abs(b-t) < 1e-16 {
-				return t
-			}
-			b, fb = t, f
-			if side == 1 {
-				fa /= 2
-			}
-			side = 1
+	x1, x2 := 1.0, 0.0
+	f1, f2 := p.c[p.deg], p.c[0]
+	t := 0.5
+	for range 120 {
+		x := x1 + t*(x2-x1)
+		f := p.at(x)
+		var x3, f3 float64
+		if (f > 0) == (f1 > 0) {
+			x3, f3 = x1, f1
 		} else {
-			if math.Abs(t-a) < 1e-16 {
-				return t
-			}
-			a, fa = t, f
-			if side == -1 {
-				fb /= 2
-			}
-			side = -1
+			x3, f3 = x2, f2
+			x2, f2 = x1, f1
+		}
+		x1, f1 = x, f
+		limit := 4e-16 / math.Abs(x2-x1)
+		if f == 0 || limit > 0.5 {
+			break
+		}
+		xi, phi := (x1-x2)/(x3-x2), (f1-f2)/(f3-f2)
+		t = 0.5
+		if phi*phi < xi && (1-phi)*(1-phi) < 1-xi {
+			t = f1/(f2-f1)*f3/(f2-f3) + (x3-x1)/(x2-x1)*f1/(f3-f1)*f2/(f3-f2)
+			t = math.Max(limit, math.Min(1-limit, t))
 		}
 	}
-	return (a + b) / 2
+	if math.Abs(f1) <= math.Abs(f2) {
+		return x1
+	}
+	return x2
 }
 
 // unitRoots solves a t² + b t + c = 0 for t inside (0, 1), without cancellation.
