@@ -1,0 +1,8 @@
+package inspect_test
+
+import "sizerun/internal/testkit/blouse"
+
+var (
+	benchRun   = blouse.Run()
+	benchChart = blouse.Chart()
+)
