@@ -21,6 +21,9 @@ import (
 // slowestReader is how many bytes a second a caller must take, or it is cut off.
 const slowestReader = 16 << 10
 
+// callerGone stands in the log for an answer that nobody heard.
+const callerGone = 499
+
 // attend goes around every exchange: it names it, bounds its time, catches what panics, turns what
 // goes wrong into a problem, and writes the one log line.
 func (a *API) attend(next echo.HandlerFunc) echo.HandlerFunc {
@@ -48,12 +51,12 @@ func (a *API) attend(next echo.HandlerFunc) echo.HandlerFunc {
 		c.SetRequest(r.WithContext(ctx))
 
 		if err := a.guarded(next, x); err != nil {
-			if r.Context().Err() != nil { // nobody is there to answer
-				x.cause = err
-				a.told(x, began, 499)
+			a.refuse(x, err)
+			if errors.Is(err, context.Canceled) && r.Context().Err() != nil {
+				// The caller is gone, and with it whoever would have heard this; no fault of ours.
+				a.told(x, began, callerGone)
 				return nil
 			}
-			a.refuse(x, err)
 		}
 		a.told(x, began, c.Response().Status)
 		return nil

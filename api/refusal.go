@@ -65,6 +65,9 @@ func problemOf(x *exchange, err error) *problem {
 			return refusal("method_not_allowed", "use "+x.Response().Header().Get(echo.HeaderAllow)+" here")
 		}
 	}
+	if errors.Is(err, context.Canceled) {
+		return &problem{kind: "unavailable", detail: "the request was broken off", cause: err}
+	}
 	if errors.Is(err, context.DeadlineExceeded) {
 		return &problem{kind: "unavailable", detail: "it took too long; ask again in a few seconds", cause: err}
 	}
