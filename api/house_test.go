@@ -28,15 +28,17 @@ import (
 // folder of files, behind the real server. Every answer that its client sees is held against the
 // contract.
 type house struct {
-	t      *testing.T
-	svc    *shop.Service
-	maker  *maker
-	server *api.Server
-	url    string
-	key    string
-	client *http.Client
-	log    *journal
-	stop   func() error // ends the server as cmd does
+	t        testing.TB
+	svc      *shop.Service
+	maker    *maker
+	server   *api.Server
+	url      string
+	key      string
+	contract *conform.Contract
+	wire     *http.Transport
+	client   *http.Client
+	log      *journal
+	stop     func() error // ends the server as cmd does
 }
 
 type plan struct {
@@ -45,6 +47,11 @@ type plan struct {
 }
 
 func newHouse(t *testing.T, plans ...func(*plan)) *house {
+	t.Helper()
+	return openHouse(t, plans...)
+}
+
+func openHouse(t testing.TB, plans ...func(*plan)) *house {
 	t.Helper()
 	p := plan{cfg: api.Config{PublicURL: "https://patterns.example", Version: "v1.2.3"}, over: func(s api.Service) api.Service { return s }}
 	for _, f := range plans {
@@ -109,10 +116,8 @@ func newHouse(t *testing.T, plans ...func(*plan)) *house {
 		return <-ended
 	})
 	wire := &http.Transport{DisableCompression: true}
-	h.client = &http.Client{
-		Transport:     conform.Load(t).Transport(t, wire),
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-	}
+	h.wire, h.contract = wire, conform.Load(t)
+	h.client = h.as(t).client
 	t.Cleanup(func() {
 		wire.CloseIdleConnections()
 		if err := h.stop(); err != nil {
@@ -126,6 +131,17 @@ func newHouse(t *testing.T, plans ...func(*plan)) *house {
 	})
 	h.key = h.newKey("Rookery Lane Patterns")
 	return h
+}
+
+// as is the same house seen by another test, which its failures are told to.
+func (h *house) as(t testing.TB) *house {
+	o := *h
+	o.t = t
+	o.client = &http.Client{
+		Transport:     h.contract.Transport(t, h.wire),
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+	}
+	return &o
 }
 
 func (h *house) newKey(name string) string {
