@@ -31,7 +31,7 @@ const (
 	exactGap = 1e-9
 	// mostPairs bounds the pairs under study at one depth; curves that meet in general position
 	// need a few dozen.
-	mostPairs = 600
+	mostPairs = 256
 	// gentle is the turn, in radians, of a piece whose distance from its like may be treated as
 	// a function of the way along it.
 	gentle = 0.2

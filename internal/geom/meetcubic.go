@@ -39,15 +39,36 @@ func (m *meeting) study(r [2]float64) {
 		next = next[:0]
 		for _, p := range pairs {
 			if !m.settled(p[0], p[1]) {
-				a0, a1 := p[0].halve()
-				b0, b1 := p[1].halve()
-				next = append(next, [2]part{a0, b0}, [2]part{a0, b1}, [2]part{a1, b0}, [2]part{a1, b1})
+				next = m.halve(next, p)
 			}
 		}
 		pairs, next = next, pairs
 	}
 	m.stretches()
 }
+
+// halve appends the pairs of halves; what has shrunk to a point stays whole.
+func (m *meeting) halve(out [][2]part, p [2]part) [][2]part {
+	a, b := [2]part{p[0]}, [2]part{p[1]}
+	na, nb := 1, 1
+	if !m.point(p[0].Seg) {
+		a[0], a[1] = p[0].halve()
+		na = 2
+	}
+	if !m.point(p[1].Seg) {
+		b[0], b[1] = p[1].halve()
+		nb = 2
+	}
+	for i := range na {
+		for j := range nb {
+			out = append(out, [2]part{a[i], b[j]})
+		}
+	}
+	return out
+}
+
+// point reports that a piece is too small for any place of it to be told from another.
+func (m *meeting) point(s Seg) bool { return s.size() <= m.tol/2 }
 
 // settled reports that nothing is left to be found in the pair.
 func (m *meeting) settled(a, b part) bool {
@@ -75,8 +96,7 @@ func (m *meeting) settled(a, b part) bool {
 			return true
 		}
 	}
-	// A piece that has shrunk to a point cannot be told from its end.
-	if a.size() <= exactGap/4 && b.size() <= exactGap/4 {
+	if m.point(a.Seg) && m.point(b.Seg) {
 		m.along = append(m.along, [2]part{a, b})
 		return true
 	}
