@@ -1,6 +1,7 @@
 package offset
 
 import (
+	"errors"
 	"math"
 
 	"sizerun/internal/geom"
@@ -16,6 +17,11 @@ func Curve(p geom.Path, d, tol float64) (geom.Path, error) {
 	}
 	if len(p) == 0 || !(math.Abs(d) <= reach/4) {
 		return nil, &Error{ErrInput, -1, geom.Point{}}
+	}
+	for _, s := range p {
+		if _, err := regular(s); errors.Is(err, ErrInput) {
+			return nil, &Error{ErrInput, 0, geom.Point{}}
+		}
 	}
 	if d == 0 {
 		return append(geom.Path{}, p...), nil
