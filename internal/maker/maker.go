@@ -2,6 +2,7 @@ package maker
 
 import (
 	"fmt"
+	"strings"
 
 	"sizerun/internal/allowance"
 	"sizerun/internal/change"
@@ -159,7 +160,7 @@ func one(in Input, bound []change.Bound, p pattern.Pattern) (Size, []inspect.Che
 	for k := range s.Pattern.Pieces {
 		c, err := allowance.Make(p.Size, &s.Pattern.Pieces[k], in.Style.Allowances)
 		if err != nil {
-			return Size{}, nil, sized(pattern.FaultsOf(err).Under("/style/allowances"), p.Size)
+			return Size{}, nil, sized(underAllowances(err), p.Size)
 		}
 		s.Cut = append(s.Cut, c)
 	}
@@ -167,6 +168,19 @@ func one(in Input, bound []change.Bound, p pattern.Pattern) (Size, []inspect.Che
 		return Size{}, nil, err
 	}
 	return s, promised, nil
+}
+
+// underAllowances points into the style: to the allowance itself where the fault names it.
+func underAllowances(err error) pattern.Faults {
+	fs := append(pattern.Faults(nil), pattern.FaultsOf(err)...)
+	for i := range fs {
+		if strings.HasPrefix(fs[i].Pointer, "/allowances") {
+			fs[i].Pointer = "/style" + fs[i].Pointer
+		} else {
+			fs[i].Pointer = "/style/allowances" + fs[i].Pointer
+		}
+	}
+	return fs
 }
 
 func sized(fs pattern.Faults, size string) pattern.Faults {
