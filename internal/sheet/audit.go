@@ -97,13 +97,26 @@ func Audit(d Document, margin float64, m Metrics) []string {
 				}
 			}
 			for _, o := range words[:i] {
-				if w.b.grow(-1e-6).hits(o.b) {
+				if seen(w.b, w.clip).grow(-1e-6).hits(seen(o.b, o.clip)) {
 					out = append(out, fmt.Sprintf("%s: the words %q lie over the words %q", where, w.x.S, o.x.S))
 				}
 			}
 		}
 	}
 	return out
+}
+
+// seen is what of the box shows through the window.
+func seen(b box, clip *geom.Rect) box {
+	if clip == nil || b.inside(*clip) {
+		return b
+	}
+	r := b.bounds()
+	r = geom.Rect{
+		Min: geom.Pt(max(r.Min.X, clip.Min.X), max(r.Min.Y, clip.Min.Y)),
+		Max: geom.Pt(min(r.Max.X, clip.Max.X), min(r.Max.Y, clip.Max.Y)),
+	}
+	return rectBox(r)
 }
 
 // nearlyIn allows for rounding and for the flattening of curves.

@@ -277,8 +277,10 @@ func mapPanel(pl *plane, first int, maxW, maxH float64, t *setter) panel {
 		}
 		out.items = append(out.items, strokeItem(fine, grid...))
 		cw, ch := gw/float64(pl.cols), gh/float64(pl.rows)
-		em := math.Min(3.2, math.Min(ch*0.6, cw*0.42))
-		for i, c := range pl.inked() {
+		cells := pl.inked()
+		wide := t.width(Bold, 1, fmt.Sprint(first+len(cells)))
+		em := math.Min(3.2, math.Min(ch*0.6, cw*0.9/wide))
+		for i, c := range cells {
 			x, y := o.X+(float64(c.col)+0.5)*cw, o.Y+gh-(float64(c.row)+0.5)*ch
 			out.text(x, y-em*0.36, Bold, em, Center, t.fit(Bold, em, fmt.Sprint(first+i), cw-0.6), black)
 		}

@@ -84,6 +84,21 @@ func (ix *index) word(b box) {
 	}
 }
 
+// silent reports whether no word lies on b.
+func (ix *index) silent(b box) bool {
+	r := b.bounds()
+	for y := ix.row(r.Min.Y); y <= ix.row(r.Max.Y); y++ {
+		for x := ix.column(r.Min.X); x <= ix.column(r.Max.X); x++ {
+			for _, id := range ix.said[y*ix.nx+x] {
+				if ix.words[id].hits(b) {
+					return false
+				}
+			}
+		}
+	}
+	return true
+}
+
 // free reports whether b is clear of every line and word by the distance clear; from lines of the
 // owner by the distance own.
 func (ix *index) free(b box, clear, own float64, owner int) bool {

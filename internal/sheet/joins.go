@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 
 	"sizerun/internal/geom"
 )
@@ -12,16 +13,17 @@ import (
 
 // joinMark is one half, in the plane, on the page at cell.
 type joinMark struct {
-	on   cell
-	name string
-	tri  geom.Path
-	text *Text // nil when the name found no room: the halves still meet
+	on    cell
+	name  string
+	lines []geom.Path // the triangle, and a tail
+	text  *Text       // nil when the name found no room: the halves still meet
 }
 
 const (
 	triDeep = 4.0
 	triHalf = 2.6
 	joinEm  = 3.2
+	joinOff = 0.6 // from the border, whose own line is no obstacle to its mark
 )
 
 // rowLetters names rows A, B, … Z, AA, AB …
@@ -71,65 +73,100 @@ func (pl *plane) crossed(a, b cell) bool {
 	return false
 }
 
+// half is one half of a mark that might be made.
+type half struct {
+	tri  geom.Path
+	tail geom.Path // from the tip to a name that stands off; nil when it stands at the tip
+	text Text
+	room box // of triangle, tail and name
+}
+
+// half makes the half at m on the border, pointing in, with the name off mm away from the tip.
+func (pl *plane) half(name string, m geom.Point, along, in geom.Vec, off float64, t *setter) half {
+	tip := m.Add(in.Mul(triDeep))
+	h := half{tri: geom.Polyline(m.Add(along.Mul(-triHalf)), tip, m.Add(along.Mul(triHalf)))}
+	asc, w := t.ascent(Bold, joinEm), t.width(Bold, joinEm, name)
+	reach := w // of the name, in the direction in
+	if in.X == 0 {
+		reach = asc
+	}
+	c := tip.Add(in.Mul(0.9 + off + reach/2))
+	if off > 0 {
+		h.tail = geom.Polyline(tip, tip.Add(in.Mul(off)))
+	}
+	long := (triDeep + 0.9 + off + reach) / 2
+	h.room = box{m.Add(in.Mul(joinOff + long)), in, long, math.Max(triHalf, asc/2) + 0.2}
+	if in.X == 0 {
+		h.room.hh = math.Max(triHalf, w/2) + 0.2
+	}
+	h.text = Text{At: geom.Pt(c.X, c.Y-asc/2), S: name, Face: Bold, Size: joinEm, Align: Center}
+	return h
+}
+
 // join marks the border that starts at p and runs along u for l; page a lies on its left.
 func (pl *plane) join(name string, a, b cell, p geom.Point, u geom.Vec, l float64, t *setter) {
-	type half struct {
-		tri  geom.Path
-		text Text
-		room box // of triangle and name
-	}
-	at := func(s float64, in geom.Vec) half {
-		m := p.Add(u.Mul(s))
-		tip := m.Add(in.Mul(triDeep))
-		h := half{tri: geom.Polyline(m.Add(u.Mul(-triHalf)), tip, m.Add(u.Mul(triHalf)))}
-		asc := t.ascent(Bold, joinEm)
-		w := t.width(Bold, joinEm, name)
-		var c geom.Point
-		if in.Y == 0 {
-			c = tip.Add(in.Mul(0.9 + w/2))
-			h.room = box{m.Add(in.Mul(0.4 + (triDeep+0.9+w)/2)), geom.Vec{X: 1}, (triDeep + 0.9 + w) / 2, triHalf + 0.2}
-		} else {
-			c = tip.Add(in.Mul(0.9 + asc/2))
-			h.room = box{m.Add(in.Mul(0.4 + (triDeep+0.9+asc)/2)), geom.Vec{X: 1}, max(triHalf, w/2) + 0.2, (triDeep + 0.9 + asc) / 2}
-		}
-		h.text = Text{At: geom.Pt(c.X, c.Y-asc/2), S: name, Face: Bold, Size: joinEm, Align: Center}
-		return h
-	}
+	const edge, step, far = 12.0, 3.0, 60.0
 	left, right := u.Left(), u.Left().Neg()
-	edge := 12.0
 	var ha, hb half
 	ok := false
-	// The middle first, then away from it on both sides; at last only the names need room.
-	for pass := 0; pass < 2 && !ok; pass++ {
-		for k := 0.0; k <= l/2-edge && !ok; k += 3 {
-			for _, s := range []float64{l/2 + k, l/2 - k} {
-				x, y := at(s, left), at(s, right)
-				bx, by := x.room, y.room
-				if pass == 1 {
-					bx, by = t.box(x.text), t.box(y.text)
-				}
-				if pl.ix.free(bx, 0.3, 0.3, nobody) && pl.ix.free(by, 0.3, 0.3, nobody) {
-					ha, hb, ok = x, y, true
-					break
-				}
+	// The middle first, then away from it on both sides.
+	for k := 0.0; k <= l/2-edge && !ok; k += step {
+		for _, s := range []float64{l/2 + k, l/2 - k} {
+			m := p.Add(u.Mul(s))
+			x, y := pl.half(name, m, u, left, 0, t), pl.half(name, m, u, right, 0, t)
+			if pl.ix.free(x.room, 0.3, 0.3, nobody) && pl.ix.free(y.room, 0.3, 0.3, nobody) {
+				ha, hb, ok = x, y, true
+				break
 			}
 		}
 	}
+	// Where lines lie all along the border the triangle crosses them, and only its name needs room:
+	// at the end of a tail if need be, the shorter the better.
 	if !ok {
-		ha, hb = at(l/2, left), at(l/2, right)
+		off := func(m geom.Point, in geom.Vec, most float64) (half, float64) {
+			for o := 0.0; o < most; o += step / 2 {
+				h := pl.half(name, m, u, in, o, t)
+				if pl.ix.free(t.box(h.text), 0.3, 0.3, nobody) && pl.ix.silent(h.room) {
+					return h, o
+				}
+			}
+			return half{}, most
+		}
+		best := 2 * far
+		for s := edge; s <= l-edge; s += step {
+			m := p.Add(u.Mul(s))
+			x, ox := off(m, left, math.Min(far, best))
+			if ox >= best {
+				continue
+			}
+			y, oy := off(m, right, math.Min(far, best-ox))
+			if x.tri != nil && y.tri != nil && ox+oy < best {
+				ha, hb, ok, best = x, y, true, ox+oy
+			}
+		}
+	}
+	named := ok
+	if !ok {
+		m := p.Add(u.Mul(l / 2))
+		ha, hb = pl.half(name, m, u, left, 0, t), pl.half(name, m, u, right, 0, t)
 	}
 	for _, m := range []struct {
 		on cell
 		h  half
 	}{{a, ha}, {b, hb}} {
-		jm := joinMark{on: m.on, name: name, tri: m.h.tri}
-		if ok || pl.ix.free(t.box(m.h.text), 0.3, 0.3, nobody) {
+		jm := joinMark{on: m.on, name: name, lines: []geom.Path{m.h.tri}}
+		if m.h.tail != nil {
+			jm.lines = append(jm.lines, m.h.tail)
+		}
+		if named {
 			x := m.h.text
 			jm.text = &x
-			pl.ix.word(m.h.room)
+			pl.ix.word(t.box(x))
 		}
-		for i := range m.h.tri {
-			pl.ix.add(line{m.h.tri[i].P0, m.h.tri[i].P3, 0.15, nobody})
+		for _, ph := range jm.lines {
+			for _, s := range ph {
+				pl.ix.add(line{s.P0, s.P3, 0.15, nobody})
+			}
 		}
 		pl.marks = append(pl.marks, jm)
 	}

@@ -38,7 +38,7 @@ func flow(ps []panel, w, h float64) ([][]slot, []float64) {
 			x, y, row = 0, y+row+panelGap, 0
 		}
 		if y+p.h > h+1e-6 {
-			if p.split != nil {
+			if p.split != nil && p.h > h/2 { // what is short moves as a whole
 				if a, b, ok := p.split(h - y); ok {
 					pages[k] = append(pages[k], slot{a, x, y})
 					used[k] = math.Max(used[k], y+a.h)

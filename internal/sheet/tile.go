@@ -117,7 +117,9 @@ func (d *drawing) page(c cell, p Paper, j Job, n, m int, t *setter) Page {
 		if k.on != c {
 			continue
 		}
-		pg.Items = append(pg.Items, strokeItem(Pen{Width: 0.25}, k.tri.Transform(geom.Translate(in))))
+		for _, ph := range k.lines {
+			pg.Items = append(pg.Items, strokeItem(Pen{Width: 0.25}, ph.Transform(geom.Translate(in))))
+		}
 		if k.text != nil {
 			x := *k.text
 			x.At = x.At.Add(in)
