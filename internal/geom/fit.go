@@ -209,11 +209,31 @@ func (f *fitter) side(k, dir int, reach float64) (way Vec, bend float64, ok bool
 }
 
 // run covers the points a … b without a corner. A zero Vec is a free direction.
+//
+// The knots depend on where the covering begins, so it is tried from both ends.
 func (f *fitter) run(a, b int, t0, t1 Vec) Path {
 	// A line wants to be as straight as the points can tell.
 	if t0 == (Vec{}) && t1 == (Vec{}) && f.bulge(a, b) <= math.Min(f.tol, math.Max(f.tol/20, 4*f.noise)) {
 		return Path{Line(f.pts[a], f.pts[b])}
 	}
+	out := f.cover(a, b, t0, t1)
+	if len(out) <= 2 {
+		return out
+	}
+	n := len(f.pts) - 1
+	back := &fitter{pts: slices.Clone(f.pts), s: make([]float64, n+1), tol: f.tol, noise: f.noise}
+	slices.Reverse(back.pts)
+	for i := range back.s {
+		back.s[i] = f.s[n] - f.s[n-i]
+	}
+	if q := back.cover(n-b, n-a, t1.Neg(), t0.Neg()); len(q) < len(out) {
+		out = q.Reverse()
+	}
+	return out
+}
+
+// cover covers the points a … b from a on.
+func (f *fitter) cover(a, b int, t0, t1 Vec) Path {
 	var out Path
 	here := stage{k: a, at: f.pts[a], t: t0}
 	f.look(&here, b, t1)
@@ -232,6 +252,9 @@ func (f *fitter) run(a, b int, t0, t1 Vec) Path {
 		// Of several places for the knot the one from which most is reached next.
 		var best stage
 		for i, next := range f.knots(here) {
+			if i > 0 && next.k < best.reach && f.fit(next.k, best.reach, next.at, f.pts[best.reach], next.t, Vec{}).err > f.tol {
+				continue // does not reach as far
+			}
 			f.look(&next, b, t1)
 			if i == 0 || next.done && !best.done || next.done == best.done && next.reach > best.reach {
 				best = next

@@ -115,15 +115,17 @@ func (h *handleFit) solve(tol float64) {
 	damp := 1e-3
 	s := h.seg()
 	err := h.square(s)
-	for range fitRounds {
-		c, u := h.c, append([]float64(nil), h.u...)
+	back := make([]float64, len(h.u))
+	for round := range fitRounds {
+		c := h.c
+		copy(back, h.u)
 		h.step(damp, true)
 		s = h.seg()
 		h.follow(s)
 		e := h.square(s)
 		if !(e < err) {
 			h.c = c
-			copy(h.u, u)
+			copy(h.u, back)
 			damp *= 10
 			if damp > 1e4 {
 				break
@@ -131,7 +133,8 @@ func (h *handleFit) solve(tol float64) {
 			continue
 		}
 		damp = math.Max(damp/10, 1e-9)
-		done := e > 0.98*err || e < 1e-4*tol*tol
+		// Settled, as good as need be, or hopeless: far off and not coming nearer fast.
+		done := e > 0.98*err || e < 1e-4*tol*tol || round >= 4 && e > 16*tol*tol && e > 0.7*err
 		err = e
 		if done {
 			break

@@ -18,7 +18,7 @@ func (p Point) Sub(q Point) Vec { return Vec{p.X - q.X, p.Y - q.Y} }
 func (p Point) Add(v Vec) Point { return Point{p.X + v.X, p.Y + v.Y} }
 
 // Dist is the straight distance between p and q.
-func (p Point) Dist(q Point) float64 { return math.Hypot(p.X-q.X, p.Y-q.Y) }
+func (p Point) Dist(q Point) float64 { return Vec{p.X - q.X, p.Y - q.Y}.Len() }
 
 // Lerp is the point at share t of the straight way from p to q.
 func (p Point) Lerp(q Point, t float64) Point {
@@ -30,14 +30,23 @@ func (p Point) Finite() bool {
 	return !math.IsNaN(p.X) && !math.IsInf(p.X, 0) && !math.IsNaN(p.Y) && !math.IsInf(p.Y, 0)
 }
 
-// Add, Sub, Mul, Neg, Dot, Cross, Len, Unit, Perp and Angle are plain vector algebra.
+// Add, Sub, Mul, Neg, Dot and Cross are plain vector algebra.
 func (v Vec) Add(w Vec) Vec       { return Vec{v.X + w.X, v.Y + w.Y} }
 func (v Vec) Sub(w Vec) Vec       { return Vec{v.X - w.X, v.Y - w.Y} }
 func (v Vec) Mul(k float64) Vec   { return Vec{v.X * k, v.Y * k} }
 func (v Vec) Neg() Vec            { return Vec{-v.X, -v.Y} }
 func (v Vec) Dot(w Vec) float64   { return v.X*w.X + v.Y*w.Y }
 func (v Vec) Cross(w Vec) float64 { return v.X*w.Y - v.Y*w.X }
-func (v Vec) Len() float64        { return math.Hypot(v.X, v.Y) }
+
+// Len is the length of v. Squares are several times faster than math.Hypot, and safe for all
+// lengths that are neither astronomical nor next to nothing.
+func (v Vec) Len() float64 {
+	const least, most = 1e-280, 1e280
+	if q := v.X*v.X + v.Y*v.Y; q > least && q < most {
+		return math.Sqrt(q)
+	}
+	return math.Hypot(v.X, v.Y)
+}
 
 // Unit is v at length one; the zero vector stays zero.
 func (v Vec) Unit() Vec {
