@@ -71,7 +71,7 @@ func dense(p geom.Path, n int) []geom.Point {
 
 func TestParallelLiesAtItsDistanceWithinTwoHundredths(t *testing.T) {
 	worst, pieces, n := 0.0, 0, 0
-	for i, p := range curves(300) {
+	for i, p := range curves(240) {
 		for _, d := range []float64{6, 10, 16, 32, -6, -16} {
 			q, err := Curve(p, d, DefaultTol)
 			if err != nil {
@@ -82,8 +82,8 @@ func TestParallelLiesAtItsDistanceWithinTwoHundredths(t *testing.T) {
 			}
 			n++
 			pieces += len(q)
-			src := dense(p, 1200)
-			for _, x := range dense(q, 40) {
+			src := dense(p, 600)
+			for _, x := range dense(q, 16) {
 				g := gap(x, src)
 				if e := math.Abs(g - math.Abs(d)); e > worst {
 					worst = e
@@ -95,7 +95,47 @@ func TestParallelLiesAtItsDistanceWithinTwoHundredths(t *testing.T) {
 		}
 	}
 	t.Logf("%d parallels, %.2f cubics each, worst distance error %.4f mm", n, float64(pieces)/float64(n), worst)
-	if n < 1500 {
+	if n < 1200 {
 		t.Errorf("only %d parallels were drawn", n)
+	}
+}
+
+// Exact while d stays below every radius: the parallel's length is L − d Δθ (Δθ the turn towards the
+// side of the parallel), and the strip between the two has the area d (L + L') / 2.
+func TestLengthAndStripAreaOfAParallel(t *testing.T) {
+	n := 0
+	worstL, worstA := 0.0, 0.0
+	for _, p := range curves(240) {
+		for _, d := range []float64{6, 16, -10} {
+			// Radius on the parallel's own side; a right turn has its centre on the right.
+			tight, turn := false, 0.0
+			for i := 0; i <= 400; i++ {
+				if 1+p[0].Curvature(float64(i)/400)*d < 0.05 {
+					tight = true
+				}
+				if i > 0 {
+					turn += p[0].Tangent(float64(i-1) / 400).AngleTo(p[0].Tangent(float64(i) / 400))
+				}
+			}
+			if tight {
+				continue
+			}
+			q, err := Curve(p, d, DefaultTol)
+			if err != nil {
+				t.Fatal(err)
+			}
+			n++
+			l0, l1 := p.Length(), q.Length()
+			worstL = math.Max(worstL, math.Abs(l1-(l0+d*turn)))
+			strip := append(append(append(geom.Path{}, q...), geom.Line(q.End(), p.End())), append(p.Reverse(), geom.Line(p.Start(), q.Start()))...)
+			worstA = math.Max(worstA, math.Abs(strip.Area()-d*(l0+l1)/2)/l0)
+			if e := q.Start().Dist(p.Start().Add(p.StartTangent().Right().Mul(d))); e > 1e-9 {
+				t.Fatalf("the parallel begins %g beside the normal", e)
+			}
+		}
+	}
+	t.Logf("%d parallels: length within %.4f mm, strip area within %.5f mm² per mm", n, worstL, worstA)
+	if n < 400 || worstL > 0.02 || worstA > 0.005 {
+		t.Errorf("%d parallels, length off by %.4f, area off by %.5f per mm", n, worstL, worstA)
 	}
 }

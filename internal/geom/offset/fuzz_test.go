@@ -129,7 +129,7 @@ func FuzzOffset(f *testing.F) {
 			return // a closed line has a mitred corner
 		}
 		// A trimmed parallel keeps its distance, wherever it is looked at.
-		src := dense(geom.Path{s}, 4000)
+		src := dense(geom.Path{s}, 1500)
 		for _, x := range dense(q, 7) {
 			if g := gap(x, src); g > math.Abs(v[8])+0.05 {
 				t.Fatalf("d %g: a point lies %g away (%v)", v[8], g, s)

@@ -179,7 +179,14 @@ type piece struct {
 
 // place is a point of the exact parallel.
 func (p *parallel) place(t float64) geom.Point {
-	return p.s.At(t).Add(p.s.Tangent(t).Right().Mul(p.d))
+	q, _ := p.look(t)
+	return q
+}
+
+// look is a point of the exact parallel and the source's direction there.
+func (p *parallel) look(t float64) (geom.Point, geom.Vec) {
+	u := p.s.Tangent(t)
+	return p.s.At(t).Add(u.Right().Mul(p.d)), u
 }
 
 // growth is 1 + k d, the speed of the parallel against that of the source, squeezed into (-1, 1)
@@ -376,7 +383,7 @@ func (p *parallel) fit(t0, t1 float64, o0, o1 geom.Point, u0, u1 geom.Vec) (geom
 	var tan [fitSamples]geom.Vec
 	for i := range at {
 		t := t0 + dt*(float64(i)+0.5)/fitSamples
-		at[i], tan[i] = p.place(t), p.s.Tangent(t)
+		at[i], tan[i] = p.look(t)
 	}
 	q := geom.Cubic(o0, o0.Add(u0.Mul(a0)), o1.Add(u1.Mul(-a1)), o1)
 	for step := 0; ; step++ {
@@ -439,8 +446,7 @@ func (p *parallel) verify(q geom.Seg, t0, t1 float64) bool {
 	const n = 3 * fitSamples
 	for i := 1; i < n; i++ {
 		f := float64(i) / n
-		t := t0 + (t1-t0)*f
-		at, tan := p.place(t), p.s.Tangent(t)
+		at, tan := p.look(t0 + (t1-t0)*f)
 		if !(q.At(foot(q, at, tan, f)).Dist(at) <= p.tol) {
 			return false
 		}
