@@ -31,22 +31,38 @@ func isStraight(p geom.Path) bool {
 	return true
 }
 
-// drawOut redraws a path whose end moves by m along u: straight from end to end, or smooth. at is where
-// it is cut apart. Smooth means bridged over a stretch about the cut, with the rest left as it is; where
-// the path runs across u rather than along it, a bridge would bend both ways, and the whole path is
-// stretched along u instead, which keeps its bends. nil: there is too little left.
-func drawOut(p geom.Path, at, m float64, u geom.Vec, straight bool) geom.Path {
+// redrawn is how an edge that is cut apart is drawn again.
+type redrawn int
+
+const (
+	// straightOn: one straight line from end to end.
+	straightOn redrawn = iota
+	// arced: an arc that leaves the first corner in the old direction, so that whatever runs on smoothly
+	// there, over the seam, still does.
+	arced
+	// bridged: the rest is left as it is and a curve drawn over a stretch about the cut; where the path
+	// runs across u rather than along it, that would bend both ways, and the whole path is stretched
+	// along u instead, which keeps its bends.
+	bridged
+)
+
+// drawOut redraws a path whose end moves by m along u. at is where it is cut apart. nil: there is too
+// little left.
+func drawOut(p geom.Path, at, m float64, u geom.Vec, how redrawn) geom.Path {
 	const (
 		across = 20.0 // degrees from u
 		rest   = 5.0  // mm that a bridge needs along u
 	)
 	l := p.Length()
-	if straight {
+	if how != bridged {
 		end := p.End().Add(u.Mul(m))
 		if p.Start().Dist(end) < rest || end.Sub(p.Start()).Dot(u) < rest {
 			return nil
 		}
-		return geom.Polyline(p.Start(), end)
+		if how == straightOn {
+			return geom.Polyline(p.Start(), end)
+		}
+		return arc(p.Start(), p.StartTangent(), end)
 	}
 	if degrees(p.TangentAt(at), u) > across {
 		h := p.End().Sub(p.Start()).Dot(u)
@@ -83,11 +99,27 @@ func drawOut(p geom.Path, at, m float64, u geom.Vec, straight bool) geom.Path {
 	return append(out, low.Transform(geom.Translate(u.Mul(m)))...)
 }
 
+// arc is the circular arc that leaves a in direction d and ends at b; nil when it would turn by more than
+// 120 degrees, a straight line when it does not turn.
+func arc(a geom.Point, d geom.Vec, b geom.Point) geom.Path {
+	c := b.Sub(a)
+	turn := d.AngleTo(c)
+	switch {
+	case math.Abs(turn) < 1e-9:
+		return geom.Polyline(a, b)
+	case math.Abs(turn) > math.Pi/3:
+		return nil
+	}
+	r := c.Len() / (2 * math.Sin(turn))
+	arm := 4.0 / 3 * math.Tan(turn/2) * r
+	return geom.Path{geom.Cubic(a, a.Add(d.Unit().Mul(arm)), b.Add(d.Unit().Rotate(2*turn).Mul(-arm)), b)}
+}
+
 // drawOutTo finds the m for which the redrawn path has the length wanted: a sewn edge has to gain
 // exactly what its partner gains. By the secant method; the length grows steadily with m.
-func drawOutTo(p geom.Path, at, want, m float64, u geom.Vec, straight bool) (geom.Path, float64) {
+func drawOutTo(p geom.Path, at, want, m float64, u geom.Vec, how redrawn) (geom.Path, float64) {
 	off := func(m float64) (geom.Path, float64) {
-		q := drawOut(p, at, m, u, straight)
+		q := drawOut(p, at, m, u, how)
 		if q == nil {
 			return nil, math.NaN()
 		}
