@@ -64,10 +64,21 @@ func infoDict(in sheet.Info) string {
 	return b.String()
 }
 
+// esc makes s fit for XML text: what XML 1.0 cannot hold at all, as most control characters, is
+// left out.
+func esc(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if r < ' ' && r != '\t' && r != '\n' && r != '\r' || r == 0xFFFE || r == 0xFFFF {
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(s, "\uFFFD"))
+	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;").Replace(s)
+}
+
 // xmp says the same as the information dictionary in the form of ISO 16684-1. It stays
 // uncompressed, so that tools which do not read PDF can find it.
 func xmp(in sheet.Info) string {
-	esc := strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;").Replace
 	var b strings.Builder
 	b.WriteString("<?xpacket begin=\"\uFEFF\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n" +
 		"<x:xmpmeta xmlns:x=\"adobe:ns:meta/\"><rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n" +

@@ -20,6 +20,9 @@ const (
 	maxCoord = 1e5
 	// gap is how far apart the ends of neighbouring stretches may lie.
 	gap = 0.001
+	// The most that one file may hold: far more than any pattern, far less than the 65,535 objects
+	// that the cross-reference stream can tell apart.
+	maxPages, maxForms, maxLayers = 10_000, 20_000, 1_000
 	// maxFaults is enough to mend a document by; a broken generator would tell thousands.
 	maxFaults = 50
 )
@@ -35,6 +38,15 @@ func check(d sheet.Document, f *Fonts) pattern.Faults {
 	c := &checker{fonts: f, doc: &d}
 	if len(d.Pages) == 0 {
 		c.add("no_pages", "/pages", "the document has no pages", "at least 1 page", "lay out at least one page")
+	}
+	for _, n := range []struct {
+		what     string
+		has, max int
+	}{{"pages", len(d.Pages), maxPages}, {"forms", len(d.Forms), maxForms}, {"layers", len(d.Layers), maxLayers}} {
+		if n.has > n.max {
+			c.add("too_many", "/"+n.what, fmt.Sprintf("the document has %d %s", n.has, n.what), fmt.Sprintf("up to %d", n.max), "split it into several documents")
+			return c.faults
+		}
 	}
 	for i, l := range d.Layers {
 		if strings.TrimSpace(l.Name) == "" {

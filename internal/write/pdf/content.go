@@ -46,23 +46,35 @@ type graphics struct {
 	size         float64
 }
 
-// set keeps small indices in order of first appearance.
-type set struct{ list []int }
+// set keeps indices in order of first appearance.
+type set struct {
+	list []int
+	seen []bool
+}
 
 func (s *set) add(i int) {
-	for _, j := range s.list {
-		if i == j {
-			return
-		}
+	if i >= len(s.seen) {
+		s.seen = append(s.seen, make([]bool, i+1-len(s.seen))...)
 	}
-	s.list = append(s.list, i)
+	if !s.seen[i] {
+		s.seen[i] = true
+		s.list = append(s.list, i)
+	}
+}
+
+// emptied is the empty set in the same memory.
+func (s set) emptied() set {
+	for _, i := range s.list {
+		s.seen[i] = false
+	}
+	return set{s.list[:0], s.seen}
 }
 
 var _ canvas.Renderer = (*content)(nil)
 
 func (c *content) reset(f *Fonts, k *inks) {
 	*c = content{buf: c.buf[:0], data: c.data[:0], fonts: f, inks: k, layer: sheet.NoLayer,
-		forms: set{c.forms.list[:0]}, ocgs: set{c.ocgs.list[:0]}}
+		forms: c.forms.emptied(), ocgs: c.ocgs.emptied()}
 	c.pen.face = -1
 }
 
@@ -198,13 +210,14 @@ func (c *content) path(paths []geom.Path, closed bool) []float64 {
 // Size is the largest page; a content stream has no size of its own.
 func (c *content) Size() (float64, float64) { return maxPage, maxPage }
 
-// RenderPath draws a path in plain colours, fill before stroke.
+// RenderPath draws a path in plain colours, fill before stroke. Arcs are refused: canvas turns them
+// into cubics that miss the circle by 0.2 % of its radius, which no pattern can bear.
 func (c *content) RenderPath(p *canvas.Path, style canvas.Style, m canvas.Matrix) {
 	d := p.Data()
 	for i := 0; i < len(d); i += cmdLen(d[i]) {
 		if d[i] == canvas.ArcToCmd {
-			d = p.ReplaceArcs().Data()
-			break
+			c.fail("arc", "arcs are not drawn")
+			return
 		}
 	}
 	c.paint(d, style, m)
@@ -392,7 +405,7 @@ func (c *content) RenderImage(image.Image, canvas.Matrix) {
 
 func (c *content) fail(rule, detail string) {
 	if c.err == nil {
-		c.err = pattern.Fault{Rule: "pdf_" + rule, Detail: detail, Remedy: "draw it with strokes, fills and text"}
+		c.err = pattern.Fault{Rule: "pdf_" + rule, Detail: detail, Remedy: "draw it with lines, cubics, plain colours and text"}
 	}
 }
 

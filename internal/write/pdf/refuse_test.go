@@ -3,6 +3,7 @@ package pdf
 import (
 	"bytes"
 	"encoding/json"
+	"encoding/xml"
 	"errors"
 	"fmt"
 	"io"
@@ -26,6 +27,9 @@ func TestABadDocumentIsRefusedAtItsPlace(t *testing.T) {
 		spoil               func(d *sheet.Document)
 	}{
 		{"no pages", "/pages", "no_pages", func(d *sheet.Document) { d.Pages = nil }},
+		{"a page for every thread", "/pages", "too_many", func(d *sheet.Document) { d.Pages = make([]sheet.Page, maxPages+1) }},
+		{"a layer for every thread", "/layers", "too_many", func(d *sheet.Document) { d.Layers = make([]sheet.Layer, maxLayers+1) }},
+		{"a form for every thread", "/forms", "too_many", func(d *sheet.Document) { d.Forms = make([]sheet.Form, maxForms+1) }},
 		{"a page of 5.09 m", "/pages/1/h", "page_size", func(d *sheet.Document) { d.Pages[1].H = 5090 }},
 		{"a page without width", "/pages/0/w", "page_size", func(d *sheet.Document) { d.Pages[0].W = 0 }},
 		{"a page of no number", "/pages/0/w", "page_size", func(d *sheet.Document) { d.Pages[0].W = nan }},
@@ -230,6 +234,28 @@ func headOffset(t *testing.T, b []byte) uint32 {
 	}
 	t.Fatal("no head table")
 	return 0
+}
+
+// Whatever a title holds, the metadata stay well-formed XML.
+func TestMetadataAreXML(t *testing.T) {
+	odd := "a\x00b\x1f<c>&\"d\"\uFFFE\xff ]]> 袖\n"
+	dec := xml.NewDecoder(strings.NewReader(xmp(sheet.Info{Title: odd, Author: odd, Subject: odd, Keywords: []string{odd}, Lang: odd})))
+	text := ""
+	for {
+		tok, err := dec.Token()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c, ok := tok.(xml.CharData); ok {
+			text += string(c)
+		}
+	}
+	if want := "ab<c>&\"d\"\uFFFD ]]> 袖\n"; strings.Count(text, want) < 5 {
+		t.Errorf("%q does not stand five times in %q", want, text)
+	}
 }
 
 // Strings in the file survive every bracket, backslash and alphabet.

@@ -77,7 +77,7 @@ func (wr *writer) document(d sheet.Document, f *Fonts) error {
 	var kids []byte
 	for _, p := range d.Pages {
 		// One matrix per page leads from millimetres to points.
-		if err := wr.draw(f, p.Items, "2.8346456693 0 0 2.8346456693 0 0 cm"); err != nil {
+		if err := wr.draw(f, p.Items, toPoints); err != nil {
 			return err
 		}
 		page, body := out.reserve(), out.reserve()
@@ -110,7 +110,10 @@ func (wr *writer) document(d sheet.Document, f *Fonts) error {
 	return out.finish(root, info)
 }
 
-const ptPerMM = 72 / 25.4
+const (
+	ptPerMM  = 72 / 25.4
+	toPoints = "2.8346456693 0 0 2.8346456693 0 0 cm"
+)
 
 // box writes a rectangle array.
 func box(b []byte, r geom.Rect) []byte {
