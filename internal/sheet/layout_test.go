@@ -14,9 +14,9 @@ import (
 
 func TestNothingOverlapsAndNothingIsCutOffOnAnyPaper(t *testing.T) {
 	for _, paper := range sheet.PaperNames() {
-		for _, n := range []int{1, 3, 12, 24} {
+		for _, n := range []int{1, 12, 24} {
 			for _, o := range []sheet.Options{{}, {SeamLines: true, Turn: true}} {
-				if testing.Short() && n > 3 {
+				if n == 24 && o.Turn || n > 1 && testing.Short() {
 					continue
 				}
 				t.Run(fmt.Sprintf("%s %d sizes %+v", paper, n, o), func(t *testing.T) {
