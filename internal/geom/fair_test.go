@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -117,6 +118,53 @@ func TestNoOtherArmsAreFairer(t *testing.T) {
 		}
 		if got > best*(1+1e-6) {
 			t.Errorf("line %d: variation %.6g, a plain search finds %.6g", i, got, best)
+		}
+	}
+}
+
+// Handles of a third of the chord are the habit to beat.
+func TestStyleLinesAreMuchFairerThanHandlesOfAThird(t *testing.T) {
+	r := seeded(15)
+	var fair, plain []float64
+	for range 1000 {
+		p0, t0, p1, t1 := anyStyleLine(r, 1.8)
+		p, err := Fair(p0, t0, p1, t1, FairOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		third := p0.Dist(p1) / 3
+		fair = append(fair, p[0].variation())
+		plain = append(plain, Cubic(p0, p0.Add(t0.Mul(third)), p1.Add(t1.Mul(-third)), p1).variation())
+	}
+	slices.Sort(fair)
+	slices.Sort(plain)
+	t.Logf("median variation %.3f, handles of a third %.3f", fair[500], plain[500])
+	if fair[500] > plain[500]/4 {
+		t.Errorf("median variation %.3f, handles of a third %.3f", fair[500], plain[500])
+	}
+}
+
+func TestConvexPointsGiveACurveWithoutInflection(t *testing.T) {
+	r := seeded(16)
+	for i := range 300 {
+		var pts []Point
+		w, h := 60+200*r.Float64(), 60+200*r.Float64()
+		for a := 0.0; a < 2.5; a += 0.1 + 0.4*r.Float64() {
+			pts = append(pts, Pt(w*math.Cos(a), h*math.Sin(a)))
+		}
+		p, err := Through(pts, nil, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k, s := range p {
+			if n := s.Inflections(); len(n) > 0 {
+				t.Errorf("curve %d, gap %d of %d: inflection at %v", i, k, len(p), n)
+			}
+		}
+		for _, q := range p.Flatten(0.1) {
+			if d := math.Abs(math.Hypot(q.X/w, q.Y/h)-1) * math.Min(w, h); d > 2.5 {
+				t.Errorf("curve %d: %g mm off the ellipse", i, d)
+			}
 		}
 	}
 }

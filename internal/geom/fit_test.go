@@ -86,7 +86,7 @@ func TestOneCurveIsFittedByAboutOneCubic(t *testing.T) {
 func TestAChainOfCurvesIsFittedByAboutAsManyCubics(t *testing.T) {
 	r := seeded(21)
 	total, truth := 0, 0
-	for i := range 150 {
+	for i := range 60 {
 		n := 2 + r.IntN(5)
 		chain := smoothChain(r, n)
 		pts := dense(chain, 1)
@@ -210,6 +210,30 @@ func TestNoiseOfAQuarterOfTheToleranceDoesNotExplode(t *testing.T) {
 	t.Logf("%.2f cubics a noisy curve", float64(total)/n)
 	if total > 4*n {
 		t.Errorf("%d cubics for %d noisy curves", total, n)
+	}
+}
+
+// A polyline that ends where it began was once taken for a straight line of no length.
+func TestAClosedCurveIsNotTakenForALine(t *testing.T) {
+	drop := Path{Cubic(Pt(0, 0), Pt(100, 80), Pt(-100, 80), Pt(0, 0))}
+	pts := drop.Flatten(0.01)
+	p, err := Fit(pts, 0.05)
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkFit(t, "drop", pts, p, 0.05)
+	var ring []Point
+	for k := range 201 {
+		ring = append(ring, Pt(60*math.Cos(float64(k)*math.Pi/100), 60*math.Sin(float64(k)*math.Pi/100)))
+	}
+	ring[200] = ring[0]
+	p, err = Fit(ring, 0.05)
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkFit(t, "ring", ring, p, 0.05)
+	if a := p.EndTangent().AngleTo(p.StartTangent()); math.Abs(a) > 1e-9 || len(p) > 4 {
+		t.Errorf("a ring closes with a corner of %g, in %d cubics", a, len(p))
 	}
 }
 

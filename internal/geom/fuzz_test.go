@@ -199,3 +199,35 @@ func FuzzSplitJoin(f *testing.F) {
 		}
 	})
 }
+
+// FuzzFair: a style line keeps its ends and directions, or says why not.
+func FuzzFair(f *testing.F) {
+	f.Add(0.0, 0.0, 1.0, 0.0, 100.0, 0.0, 0.0, 1.0, 0.0, false)
+	f.Add(0.0, 0.0, 1.0, 0.0, 100.0, 0.0, -1.0, 0.0, 0.5, true)
+	f.Add(3.0, 4.0, -1.0, 1e-9, 3.0, 4.0000001, 1.0, 0.0, 0.05, true)
+	f.Add(0.0, 0.0, 1e-300, 0.0, 1e300, 0.0, 0.0, 1e300, 0.95, false)
+	f.Fuzz(func(t *testing.T, x0, y0, u0, v0, x1, y1, u1, v1, full float64, allow bool) {
+		p0, p1, t0, t1 := Pt(x0, y0), Pt(x1, y1), Vec{u0, v0}, Vec{u1, v1}
+		p, err := Fair(p0, t0, p1, t1, FairOptions{Fullness: full, AllowInflection: allow})
+		if err != nil {
+			return
+		}
+		if p.Start() != p0 || p.End() != p1 {
+			t.Errorf("ends %v", p)
+		}
+		far := math.Max(math.Hypot(x0, y0), math.Hypot(x1, y1))
+		if far > 1e6 || p0.Dist(p1) < 1e-3 {
+			return
+		}
+		for _, s := range p {
+			for _, q := range [4]Point{s.P0, s.P1, s.P2, s.P3} {
+				if !q.Finite() {
+					t.Fatalf("%v", p)
+				}
+			}
+		}
+		if a, b := p.StartTangent().AngleTo(t0), p.EndTangent().AngleTo(t1); math.Abs(a) > 1e-5 || math.Abs(b) > 1e-5 {
+			t.Errorf("directions off by %g and %g: %v", a, b, p)
+		}
+	})
+}

@@ -36,7 +36,7 @@ func bruteCrossings(a, b Seg, n int) (count int, minSine float64) {
 func TestEveryCrossingOfTwoCubicsIsFoundOnceAndExactly(t *testing.T) {
 	r := seeded(1)
 	total, skipped := 0, 0
-	for i := range 1500 {
+	for i := range 600 {
 		a, b := anyCubic(r, 300), anyCubic(r, 300)
 		if i%3 == 0 {
 			a, b = garmentCurve(r), garmentCurve(r)
@@ -64,6 +64,67 @@ func TestEveryCrossingOfTwoCubicsIsFoundOnceAndExactly(t *testing.T) {
 	t.Logf("%d crossings, %d near-tangent pairs not judged", total, skipped)
 	if skipped > 5 {
 		t.Errorf("%d pairs could not be judged", skipped)
+	}
+}
+
+func TestMeetingsDoNotDependOnWhoIsAskedOrWhereItLies(t *testing.T) {
+	r := seeded(5)
+	for i := range 300 {
+		p, q := smoothChain(r, 3), smoothChain(r, 2)
+		q = q.Transform(RotateAbout(Pt(0, 0), 6*r.Float64()))
+		q = q.Transform(Translate(p.PointAt(p.Length() * r.Float64()).Sub(q.PointAt(q.Length() * r.Float64()))))
+		got := Intersect(p, q, 1e-6)
+		if len(got) == 0 {
+			t.Errorf("pair %d was laid across and does not meet", i)
+		}
+		m := MirrorAbout(Pt(7, 9), Vec{2, 5}).Then(Translate(Vec{300, -900}))
+		for name, other := range map[string][]Crossing{
+			"swapped":  Intersect(q, p, 1e-6),
+			"reversed": Intersect(p.Reverse(), q.Reverse(), 1e-6),
+			"moved":    Intersect(p.Transform(m), q.Transform(m), 1e-6),
+		} {
+			if len(other) != len(got) {
+				t.Errorf("pair %d %s: %d places, %d before", i, name, len(other), len(got))
+				continue
+			}
+			for _, c := range got {
+				near := math.Inf(1)
+				for _, o := range other {
+					switch name {
+					case "moved":
+						near = math.Min(near, o.P.Dist(m.Apply(c.P)))
+					default:
+						near = math.Min(near, o.P.Dist(c.P))
+					}
+				}
+				if near > 1e-7 {
+					t.Errorf("pair %d %s: a place is %g mm from any before", i, name, near)
+				}
+			}
+		}
+	}
+}
+
+// A wide tolerance adds touches and ends that fall short, and takes no crossing away.
+func TestAWideToleranceLosesNoCrossing(t *testing.T) {
+	r := seeded(6)
+	for i := range 500 {
+		a, b := Path{anyCubic(r, 300)}, Path{anyCubic(r, 300)}
+		wide := Intersect(a, b, 0.05)
+		for _, c := range Intersect(a, b, 1e-9) {
+			near := math.Inf(1)
+			for _, o := range wide {
+				near = math.Min(near, o.P.Dist(c.P))
+			}
+			if near > 1e-7 {
+				t.Errorf("pair %d: the crossing at %v is lost at 0.05 mm", i, c.P)
+			}
+		}
+		for _, o := range wide {
+			if d := a.PointAt(o.S).Dist(b.PointAt(o.T)); d > 0.0500001 {
+				t.Errorf("pair %d: %g mm apart", i, d)
+			}
+		}
 	}
 }
 

@@ -105,6 +105,17 @@ func TestProjectFindsTheNearestPlace(t *testing.T) {
 	}
 }
 
+// Handles of 1e-13 mm once hid the nearest place: the polynomial whose root it is began and ended
+// within rounding of zero.
+func TestProjectSeesPlacesOnACurveWithNextToNoHandles(t *testing.T) {
+	p := Path{Cubic(Pt(0, 0), Pt(0, 1e-13), Pt(100, 1e-13), Pt(100, 0))}
+	for x := 0.0; x <= 100; x += 0.5 {
+		if s, d := p.Project(p.PointAt(x)); d > 1e-9 || math.Abs(s-x) > 1e-6 {
+			t.Errorf("the place %g is found at %g, %g mm off", x, s, d)
+		}
+	}
+}
+
 func TestFlattenKeepsItsTolerance(t *testing.T) {
 	r := seeded(52)
 	for i := range 200 {
