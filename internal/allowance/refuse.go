@@ -46,7 +46,9 @@ func (j *job) refuse(err error) error {
 	case errors.Is(err, offset.ErrHole):
 		return j.fault("allowances_meet", edge, "has a gap that its allowances close: they meet across it and cannot both be cut", "", "use smaller allowances on the edges around the gap, or widen it")
 	case errors.Is(err, offset.ErrTight):
-		return j.tight(edge, w, path)
+		return j.tight(edge, j.widthOf(oe.Edge), path)
+	case errors.Is(err, offset.ErrAmbiguous):
+		return j.fault("outline_touches", edge, "has an outline or allowances that run along each other without crossing, so that inside and outside cannot be told apart", "", "move the edges apart, or change an allowance a little")
 	case errors.Is(err, offset.ErrCusp):
 		return j.fault("cusp", edge, "turns back on itself in a sharp point, where no allowance can follow", "", "redraw the edge smooth, or put a corner between two edges there")
 	case errors.Is(err, offset.ErrPrecision):
@@ -55,21 +57,30 @@ func (j *job) refuse(err error) error {
 	return j.fault("outline", edge, "has an outline around which no cut line can be drawn: "+err.Error(), "", "mend the outline first")
 }
 
+func (j *job) widthOf(i int) float64 {
+	if i < 0 || i >= len(j.edges) {
+		return 0
+	}
+	return j.edges[i].Width
+}
+
 func (j *job) tight(edge string, w float64, path geom.Path) pattern.Fault {
-	r := hollow(path)
+	r := hollow(path, w)
+	w = math.Abs(w)
 	return j.fault("tight_curve", edge, fmt.Sprintf("bends with a radius of %s mm, less than its allowance of %s mm", mm(r), mm(w)),
 		"0 to "+mm(math.Floor(10*r)/10)+" mm", "use a smaller allowance there, or a facing or bias binding, or redraw the curve wider")
 }
 
-// hollow is the smallest radius on the side on which the allowance lies: there it grows shorter.
-func hollow(p geom.Path) float64 {
+// hollow is the smallest radius with its centre on the side on which the allowance lies (outside when w is
+// positive): there the parallel grows shorter.
+func hollow(p geom.Path, w float64) float64 {
 	k := 0.0
 	for _, s := range p {
 		if s.Straight {
 			continue
 		}
 		for i := 0; i <= 128; i++ {
-			k = math.Max(k, -s.Curvature(float64(i)/128))
+			k = math.Max(k, math.Copysign(1, -w)*s.Curvature(float64(i)/128))
 		}
 	}
 	if k < 1e-9 {
@@ -113,7 +124,7 @@ func (j *job) judge(res *offset.Result) error {
 		case n > 1:
 			return j.fault("allowances_meet", j.names[i], fmt.Sprintf("has no room for its allowance of %s mm: another edge's allowance lies across it", mm(w)), "", "use smaller allowances there, or widen the gap")
 		case lost[i] > math.Max(math.Abs(w), 1), lost[i] > hemTurn && j.allow[j.names[i]].Turned > 0:
-			return j.tight(j.names[i], math.Abs(w), j.edges[i].Path)
+			return j.tight(j.names[i], w, j.edges[i].Path)
 		}
 	}
 	// In the order of the outline: a break in it means that two strips run into each other.

@@ -74,6 +74,7 @@ var (
 	ErrCusp       = errors.New("the line turns back on itself")
 	ErrTight      = errors.New("the line bends more tightly than the width, at its very end")
 	ErrInput      = errors.New("the outline is not a closed chain of ordinary numbers")
+	ErrAmbiguous  = errors.New("the outline touches itself so closely that inside and outside cannot be told apart")
 	ErrPrecision  = errors.New("the parallel cannot be drawn closely enough")
 )
 

@@ -23,6 +23,9 @@ const (
 	sliver = 0.05
 	// tries with a shifted grid before an outline counts as ambiguous.
 	tries = 6
+	// maxVertices bounds the polygon: a piece has about a thousand, and in the worst case the search for
+	// crossings takes their square.
+	maxVertices = 1 << 15
 	// strayed, mm, is how far Newton's method may move a crossing.
 	strayed = 0.05
 )
@@ -48,15 +51,18 @@ type run struct {
 // trim finds the rings of the boundary of what the raw closed loop winds around.
 func trim(raw []rawSeg) ([][]run, error) {
 	for try := range tries {
-		if rings, ok := trimOnce(raw, try); ok {
+		vs := polygon(raw, try)
+		if len(vs) > maxVertices {
+			return nil, ErrPrecision
+		}
+		if rings, ok := trimOnce(raw, vs, try); ok {
 			return rings, nil
 		}
 	}
-	return nil, ErrInput
+	return nil, ErrAmbiguous
 }
 
-func trimOnce(raw []rawSeg, try int) ([][]run, bool) {
-	vs := polygon(raw, try)
+func trimOnce(raw []rawSeg, vs []vertex, try int) ([][]run, bool) {
 	if len(vs) < 3 {
 		return nil, true
 	}
