@@ -60,11 +60,11 @@ func (w *work) staysInside(p *pattern.Piece, line geom.Path, ptr string) error {
 		}
 		e, _, at, _ := p.Nearest(q)
 		switch {
-		case !in && (!nearEnd || d > slack):
+		case !in && d > slack:
 			return pattern.Fault{Rule: "line_leaves_piece", Pointer: ptr, Piece: p.Name, Edge: p.Edges[e].Name,
 				Detail: fmt.Sprintf("the line leaves the piece %q at (%.1f, %.1f) over edge %s", p.Name, at.X, at.Y, p.Edges[e].Name),
 				Valid:  "a line inside the piece", Remedy: "move its ends, or change its fullness or directions"}
-		case in && d < clear:
+		default:
 			return pattern.Fault{Rule: "line_touches_outline", Pointer: ptr, Piece: p.Name, Edge: p.Edges[e].Name,
 				Detail: fmt.Sprintf("the line comes within %.2f mm of edge %s of piece %q at (%.1f, %.1f)", d, p.Edges[e].Name, p.Name, at.X, at.Y),
 				Valid:  fmt.Sprintf("at least %g mm between the line and the outline, away from its ends", clear), Remedy: "move its ends, or change its fullness or directions"}
