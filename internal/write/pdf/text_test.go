@@ -119,20 +119,29 @@ type char struct {
 
 func TestALabelIsAsWideAsItWasMeasured(t *testing.T) {
 	f := faces(t)
+	const size = 5
+	var d sheet.Document
+	var check []func(got []char)
 	for _, s := range []string{"Front", "AVATAR WAVE To Ty LT", "efficient fi ffl", "½ in", "Größe 38", "e\u0301te\u0301"} {
 		for face := range sheet.Face(faceCount) {
-			w := f.Width(face, s) * 5
+			w := f.Width(face, s) * size
 			for align, left := range map[sheet.Align]float64{sheet.Left: 100, sheet.Center: 100 - w/2, sheet.Right: 100 - w} {
-				it := text(100, 50, 5, s)
+				it := text(100, 50, size, s)
 				it.Text.Face, it.Text.Align = face, align
-				var got []char
-				fitz(t, &got, "chars", save(t, onePage(210, 297, it)))
-				near(t, s+": left end", got[0].X, left, 0.01)
-				near(t, s+": right end", got[len(got)-1].X1, left+w, 0.02)
-				near(t, s+": baseline", got[0].Y, 50, 0.001)
-				near(t, s+": size", got[0].Size, 5, 0.001)
+				d.Pages = append(d.Pages, sheet.Page{W: 210, H: 297, Items: []sheet.Item{it}})
+				check = append(check, func(got []char) {
+					near(t, s+": left end", got[0].X, left, 0.01)
+					near(t, s+": right end", got[len(got)-1].X1, left+w, 0.02)
+					near(t, s+": baseline", got[0].Y, 50, 0.001)
+					near(t, s+": size", got[0].Size, size, 0.001)
+				})
 			}
 		}
+	}
+	var pages [][]char
+	fitz(t, &pages, "chars", save(t, d))
+	for i, got := range pages {
+		check[i](got)
 	}
 }
 
@@ -140,8 +149,9 @@ func TestTextTurnsAboutItsAnchor(t *testing.T) {
 	f := faces(t)
 	it := text(100, 100, 5, "grain line")
 	it.Text.Angle, it.Text.Align = 0.5, sheet.Right
-	var got []char
-	fitz(t, &got, "chars", save(t, onePage(210, 297, it)))
+	var pages [][]char
+	fitz(t, &pages, "chars", save(t, onePage(210, 297, it)))
+	got := pages[0]
 	back := geom.Vec{X: f.Width(sheet.Regular, "grain line") * 5}.Rotate(0.5)
 	near(t, "start x", got[0].X, 100-back.X, 0.01)
 	near(t, "start y", got[0].Y, 100-back.Y, 0.01)

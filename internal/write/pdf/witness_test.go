@@ -15,6 +15,7 @@ import (
 
 	"sizerun/internal/geom"
 	"sizerun/internal/sheet"
+	"sizerun/internal/sheet/sheettest"
 	"sizerun/internal/testkit"
 )
 
@@ -85,6 +86,7 @@ func (s seenPath) point(seg, i int) geom.Point { return geom.Pt(s.Segs[seg][i][0
 type tracedPath struct {
 	width  float64
 	points []geom.Point // in drawing order, handles included
+	path   geom.Path
 }
 
 // trace reads `mutool trace`: numbers in the coordinates of the stream, and the matrix to points.
@@ -94,6 +96,7 @@ func trace(t testing.TB, path string, page int) []tracedPath {
 	var out []tracedPath
 	var m geom.Affine
 	var height float64
+	var start geom.Point
 	attr := func(e xml.StartElement, name string) float64 {
 		for _, a := range e.Attr {
 			if a.Name.Local == name {
@@ -127,6 +130,8 @@ func trace(t testing.TB, path string, page int) []tracedPath {
 			p := m.Apply(geom.Pt(attr(e, x), attr(e, y)))
 			out[len(out)-1].points = append(out[len(out)-1].points, geom.Pt(p.X*25.4/72, (height-p.Y)*25.4/72))
 		}
+		last := func(back int) geom.Point { pts := out[len(out)-1].points; return pts[len(pts)-1-back] }
+		join := func(s geom.Seg) { out[len(out)-1].path = append(out[len(out)-1].path, s) }
 		switch name := e.Name.Local; {
 		case name == "page":
 			for _, a := range e.Attr {
@@ -144,12 +149,19 @@ func trace(t testing.TB, path string, page int) []tracedPath {
 			}
 			out = append(out, tracedPath{width: attr(e, "linewidth")})
 		case !in:
-		case name == "moveto" || name == "lineto":
+		case name == "moveto":
 			add("x", "y")
+			start = last(0)
+		case name == "lineto":
+			add("x", "y")
+			join(geom.Line(last(1), last(0)))
+		case name == "closepath":
+			join(geom.Line(last(0), start))
 		case name == "curveto":
 			add("x1", "y1")
 			add("x2", "y2")
 			add("x3", "y3")
+			join(geom.Cubic(last(3), last(2), last(1), last(0)))
 		}
 	}
 }
@@ -242,6 +254,49 @@ func TestALongSeamKeepsItsLengthOnALongPage(t *testing.T) {
 	near(t, "5 m line", pages[0][0].point(0, 0).Dist(pages[0][0].point(0, 1)), 5000, 1e-3)
 	p := trace(t, path, 1)[0].points
 	near(t, "5 m line", p[0].Dist(p[1]), 5000, 1e-3)
+}
+
+// The main promise: whatever the layout moves or turns, every cut line of every size leaves the
+// printer as long as it was made.
+func TestEveryCutLineOfEverySizeKeepsItsLength(t *testing.T) {
+	job := sheettest.Run(5)
+	paper, ok := sheet.Papers("A0")
+	if !ok {
+		t.Fatal("no A0")
+	}
+	d, err := sheet.Layout(job, paper, faces(t), sheet.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := save(t, d)
+	var seen []float64
+	for i := range d.Pages {
+		for _, p := range trace(t, path, i+1) {
+			seen = append(seen, p.path.Length())
+		}
+	}
+	slices.Sort(seen)
+	cuts := 0
+	for _, p := range job.Pieces {
+		for i, s := range p.Sizes {
+			if len(s.Cut) == 0 {
+				continue
+			}
+			cuts++
+			want := s.Cut.Length()
+			at, _ := slices.BinarySearch(seen, want)
+			off := math.Inf(1)
+			for _, l := range seen[max(0, at-1):min(len(seen), at+1)] {
+				off = min(off, math.Abs(l-want))
+			}
+			if off > want*1e-6 { // 0.1 µm per 100 mm; what is asked for is 0.01 mm
+				t.Errorf("%s, size %s: the cut line is %.5f mm long, the nearest on paper is off by %.5f", p.Name, job.Sizes[i], want, off)
+			}
+		}
+	}
+	if cuts < 20 {
+		t.Errorf("only %d cut lines were looked at", cuts)
+	}
 }
 
 // Two tiles show one nest: a point of it lies on both where the move says, so that glued sheets

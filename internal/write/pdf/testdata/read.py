@@ -4,7 +4,7 @@ usage: read.py lines FILE          every path on every page, in mm, origin lower
        read.py about FILE          metadata, page boxes and labels, layers, fonts
        read.py ink FILE DPI [N..]  dark pixels per page with only the layers named N.. on
        read.py bars FILE DPI Y     dark runs (start, length in mm) along height Y mm of page 1
-       read.py chars FILE          page 1: characters with origin, box and size in mm
+       read.py chars FILE          every page: characters with origin, box and size in mm
        read.py shapes FILE TTF     page 1: pixels that differ when the reader draws the same letters at
                                    the same places itself, from the whole font
 """
@@ -87,7 +87,10 @@ def bars(doc, dpi, y):
 
 
 def chars(doc):
-    page = doc[0]
+    return [page_chars(page) for page in doc]
+
+
+def page_chars(page):
     h = page.rect.height
     out = []
     for b in page.get_text("rawdict")["blocks"]:
@@ -103,17 +106,18 @@ def chars(doc):
 def shapes(doc, ttf):
     page = doc[0]
     ours = page.get_pixmap(dpi=300, colorspace=fitz.csGRAY)
-    first = chars(doc)[0]
+    letters = page_chars(page)
+    first = letters[0]
     other = fitz.open()
     p = other.new_page(width=page.rect.width, height=page.rect.height)
     p.insert_font(fontname="F0", fontfile=ttf)
-    for c in chars(doc):
+    for c in letters:
         p.insert_text((c["x"] / MM, page.rect.height - c["y"] / MM), c["c"], fontname="F0", fontsize=first["size"] / MM)
     theirs = p.get_pixmap(dpi=300, colorspace=fitz.csGRAY)
     a, b = ours.samples, theirs.samples
     inked = sum(1 for v in b if v < 128)
     return {"inked": inked, "differ": sum(1 for u, v in zip(a, b) if abs(u - v) > 100),
-            "read": "".join(c["c"] for c in chars(doc))}
+            "read": "".join(c["c"] for c in letters)}
 
 
 def main():
