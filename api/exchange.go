@@ -71,7 +71,7 @@ func (x *exchange) page() (cursor string, limit int, err error) {
 		}
 	}
 	cursor = q.Get("cursor")
-	if len(cursor) > 1000 || !utf8.ValidString(cursor) {
+	if len(cursor) > 1000 || !shop.CursorReadable(cursor) {
 		return "", 0, badParameter("cursor", "this is no cursor of ours", "next_cursor of the page before", "leave it out to begin at the start")
 	}
 	limit = shop.DefaultPage

@@ -21,6 +21,9 @@ import (
 	"sizerun/internal/pattern"
 	"sizerun/internal/shop"
 	"sizerun/internal/store/embedded"
+	"sizerun/internal/store/postgres"
+	"sizerun/internal/store/sqlstore"
+	"sizerun/internal/testkit/pgtest"
 	"sizerun/openapi/conform"
 )
 
@@ -42,8 +45,34 @@ type house struct {
 }
 
 type plan struct {
-	cfg  api.Config
-	over func(api.Service) api.Service // wraps the service
+	cfg   api.Config
+	over  func(api.Service) api.Service // wraps the service
+	store func(testing.TB) *sqlstore.Store
+	make  shop.Maker // instead of the small one
+}
+
+func onDisk(t testing.TB) *sqlstore.Store {
+	store, err := embedded.Open(t.Context(), t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return store
+}
+
+// onPostgres keeps the house's documents and runs in a PostgreSQL of its own, when there is one on
+// this machine.
+func onPostgres(p *plan) {
+	p.store = func(t testing.TB) *sqlstore.Store {
+		url := pgtest.Start(t, func(url string) error {
+			_, err := postgres.Migrate(context.Background(), url)
+			return err
+		}).Database(t)
+		store, err := postgres.Open(context.Background(), url, postgres.Options{MaxConns: 8})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return store
+	}
 }
 
 func newHouse(t *testing.T, plans ...func(*plan)) *house {
@@ -53,23 +82,23 @@ func newHouse(t *testing.T, plans ...func(*plan)) *house {
 
 func openHouse(t testing.TB, plans ...func(*plan)) *house {
 	t.Helper()
-	p := plan{cfg: api.Config{PublicURL: "https://patterns.example", Version: "v1.2.3"}, over: func(s api.Service) api.Service { return s }}
+	p := plan{store: onDisk, cfg: api.Config{PublicURL: "https://patterns.example", Version: "v1.2.3"}, over: func(s api.Service) api.Service { return s }}
 	for _, f := range plans {
 		f(&p)
 	}
 	h := &house{t: t, maker: &maker{}, log: &journal{}}
 	p.cfg.Log = slog.New(slog.NewTextHandler(h.log, nil))
 
-	store, err := embedded.Open(t.Context(), t.TempDir())
-	if err != nil {
-		t.Fatal(err)
+	store := p.store(t)
+	if p.make == nil {
+		p.make = h.maker
 	}
 	disk, err := files.NewDisk(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
 	q := make(queue, 1000)
-	h.svc = shop.New(shop.Deps{Store: store, Queue: q, Files: disk, Maker: h.maker})
+	h.svc = shop.New(shop.Deps{Store: store, Queue: q, Files: disk, Maker: p.make})
 	work, rest := context.WithCancel(context.Background())
 	var hands sync.WaitGroup
 	hands.Go(func() { // a relay

@@ -9,6 +9,10 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"sizerun/internal/document"
+	"sizerun/internal/workroom"
+	"sizerun/testdata"
 )
 
 // What a storefront does in its first five minutes.
@@ -253,4 +257,55 @@ func TestTheRegisterIsServedWholeAndOneByOne(t *testing.T) {
 		}
 	}
 	h.refused(404, "not_found", "GET", "/v1/changes/nothing", "")
+}
+
+// The demo through the real pipeline: its report, its files and its register keep the contract too.
+func TestTheRealPipelineKeepsTheContract(t *testing.T) {
+	room, err := workroom.New(document.DefaultLimits())
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := newHouse(t, func(p *plan) { p.make = room })
+	demo := func(name string) string {
+		b, err := testdata.Files.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	for _, x := range [][2]string{{"/v1/blocks", demo("blocks/wren-w.json")}, {"/v1/styles", demo("styles/wren-petal.json")}} {
+		h.must(201, "POST", x[0], x[1])
+	}
+	var r run
+	a := h.must(201, "POST", "/v1/runs", `{"style":"wren-petal","sizes":["14"],"outputs":[{"paper":"A4"},{"paper":"A0"}]}`, "Prefer", "wait=30")
+	if a.into(t, &r); r.State != "done" {
+		t.Fatalf("the demo ended as %s", a.body)
+	}
+	for _, f := range r.Files {
+		b := h.must(200, "GET", f.URL, "").body
+		if f.MediaType == "application/pdf" && !strings.HasPrefix(string(b), "%PDF-") {
+			t.Errorf("%s is no PDF", f.Name)
+		}
+	}
+	h.must(200, "GET", r.Report.URL, "")
+	h.must(200, "POST", "/v1/checks", `{"style":"wren-petal","sizes":["14"]}`)
+	var list struct{ Items []struct{ Name string } }
+	h.must(200, "GET", "/v1/changes", "").into(t, &list)
+	for _, c := range list.Items {
+		h.must(200, "GET", "/v1/changes/"+c.Name, "")
+	}
+	if len(list.Items) < 3 {
+		t.Errorf("the register has %d changes", len(list.Items))
+	}
+	// A change that can't be made is refused before anything is queued, at its place.
+	bad := strings.Replace(demo("styles/wren-petal.json"), `"hem_in": "2in"`, `"hem_in": "400mm"`, 1)
+	bad = strings.Replace(bad, `"style": "wren-petal"`, `"style": "too-far"`, 1)
+	if h.do("POST", "/v1/styles", bad).status == 201 {
+		p := h.refused(422, "invalid", "POST", "/v1/runs", `{"style":"too-far"}`)
+		if len(p.Errors) == 0 || p.Errors[0].Pointer == "" || p.Errors[0].Valid == "" || p.Errors[0].Remedy == "" || p.Errors[0].Size == "" {
+			t.Errorf("a petal that leaves the hem is refused with %+v", p.Errors)
+		} else {
+			t.Logf("%+v", p.Errors[0])
+		}
+	}
 }
