@@ -275,30 +275,31 @@ func (t *table) best(i int) (spot, bool) {
 			}
 			p.work += t.cols * p.nx
 			ty := y / p.ny
-			py := y % p.ny
-			for x, px, tx := 0, 0, 0; x+f.w <= t.cols*p.nx; x, px = x+1, px+1 {
-				if px == p.nx {
-					px, tx = 0, tx+1
+			// Positions that draw on the same pages are looked at together: most are ruled out at once.
+			runs := f.runs(y%p.ny, p.nx, p.ny)
+			for tx := 0; tx < t.cols; tx++ {
+				for _, r := range runs {
+					s := score{y: y, x: tx*p.nx + r.from}
+					if s.x+f.w > t.cols*p.nx {
+						break
+					}
+					for k, m := range r.on {
+						s.pages += bits.OnesCount64(m << tx &^ t.used[ty+k])
+					}
+					s.grow = max(0, ty+len(r.on)-t.rows)
+					if found && !less(s, best) {
+						continue
+					}
+					for px := r.from; px < r.to && tx*p.nx+px+f.w <= t.cols*p.nx; px++ {
+						if p.whole[i] && px+f.w > p.nx {
+							break
+						}
+						if s.x = tx*p.nx + px; !t.occ.meets(f.solid, s.x, y) {
+							best, at, found = s, spot{turn, s.x, y}, true
+							break // those farther right are no better
+						}
+					}
 				}
-				if p.whole[i] && px+f.w > p.nx {
-					continue
-				}
-				s := score{y: y, x: x}
-				on := f.on(px, py, p.nx, p.ny)
-				for r, m := range on {
-					s.pages += bits.OnesCount64(m << tx &^ t.used[ty+r])
-				}
-				if found && s.pages > best.pages {
-					continue
-				}
-				s.grow = max(0, ty+len(on)-t.rows)
-				if found && !less(s, best) {
-					continue
-				}
-				if t.occ.meets(f.solid, x, y) {
-					continue
-				}
-				best, at, found = s, spot{turn, x, y}, true
 			}
 		}
 	}

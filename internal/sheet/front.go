@@ -21,7 +21,7 @@ func frontPanels(j Job, p Paper, o Options, pl *plane, first int, w float64, t *
 	ps := []panel{headPanel(j, p, w, t), squares, prose(checkWords(p), math.Min(w, 196)-squares.w-panelGap, t)}
 	legendW := half
 	if pl != nil {
-		mp := mapPanel(pl, first, half, legendPanel(j, p, o, half, t).h, t)
+		mp := mapPanel(pl, first, half, math.Max(80*t.dense, legendPanel(j, p, o, half, t).h), t)
 		ps = append(ps, mp)
 		legendW = math.Min(w, 196) - mp.w - panelGap
 	}
@@ -279,7 +279,7 @@ func mapPanel(pl *plane, first int, maxW, maxH float64, t *setter) panel {
 		cw, ch := gw/float64(pl.cols), gh/float64(pl.rows)
 		cells := pl.inked()
 		wide := t.width(Bold, 1, fmt.Sprint(first+len(cells)))
-		em := math.Min(3.2, math.Min(ch*0.6, cw*0.9/wide))
+		em := math.Min(3.2, math.Min(ch*0.6, (cw-0.7)/wide))
 		for i, c := range cells {
 			x, y := o.X+(float64(c.col)+0.5)*cw, o.Y+gh-(float64(c.row)+0.5)*ch
 			out.text(x, y-em*0.36, Bold, em, Center, t.fit(Bold, em, fmt.Sprint(first+i), cw-0.6), black)

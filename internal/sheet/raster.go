@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"sizerun/internal/geom"
@@ -14,7 +15,7 @@ type raster struct {
 }
 
 func newRaster(w, h int) raster {
-	s := (w+63)/64 + 1 // one word more, so that a shifted read never runs out
+	s := (w+63)/64 + 2 // words more, so that a shifted read never runs out of the row
 	return raster{w, h, s, make([]uint64, s*h)}
 }
 
@@ -23,20 +24,36 @@ func (b raster) get(x, y int) bool {
 	return b.words[y*b.stride+x/64]>>(x%64)&1 != 0
 }
 
-// meets reports whether o, laid with its corner at (x, y), falls on anything set in b.
+// meets reports whether o, laid with its corner at (x, y), falls on anything set in b. Every eighth
+// row is looked at first: footprints that overlap mostly do so in many rows.
 func (b raster) meets(o raster, x, y int) bool {
-	k, s := x/64, uint(x%64)
-	n := (o.w + 63) / 64
+	for r := 4; r < o.h; r += 8 {
+		if b.rowMeets(o, x, y, r) {
+			return true
+		}
+	}
 	for r := range o.h {
-		row := b.words[(y+r)*b.stride:]
-		for i := range n {
-			v := row[k+i] >> s
-			if s != 0 && k+i+1 < len(row) {
-				v |= row[k+i+1] << (64 - s)
-			}
-			if v&o.words[r*o.stride+i] != 0 {
-				return true
-			}
+		if r%8 != 4 && b.rowMeets(o, x, y, r) {
+			return true
+		}
+	}
+	return false
+}
+
+func (b raster) rowMeets(o raster, x, y, r int) bool {
+	k, s := (y+r)*b.stride+x/64, uint(x%64)
+	mine := o.words[r*o.stride : r*o.stride+(o.w+63)/64]
+	row := b.words[k : k+len(mine)+1]
+	for i, m := range mine {
+		if m == 0 {
+			continue
+		}
+		v := row[i] >> s
+		if s != 0 {
+			v |= row[i+1] << (64 - s)
+		}
+		if v&m != 0 {
+			return true
 		}
 	}
 	return false
@@ -68,6 +85,7 @@ type footprint struct {
 	solid raster // what no other nest may cover, one cell wider all round: corner at (-1, -1)
 	ink   []int  // how many cells with a line lie left of and above (x, y), of (w+1) × (h+1)
 	area  int
+	phase [][]run    // by the row of the corner's cell on its page
 	tiles [][]uint64 // by phase: the pages it draws on, seen from that of its corner, a row in a word
 }
 
@@ -184,4 +202,28 @@ func (f *footprint) onPages(px, py, nx, ny int) []uint64 {
 		out = out[:len(out)-1]
 	}
 	return out
+}
+
+// run is a row of phases from px = from up to, not including, to, in which the footprint draws on
+// the same pages.
+type run struct {
+	from, to int
+	on       []uint64
+}
+
+func (f *footprint) runs(py, nx, ny int) []run {
+	if f.phase == nil {
+		f.phase = make([][]run, ny)
+	}
+	if f.phase[py] == nil {
+		for px := range nx {
+			on := f.on(px, py, nx, ny)
+			if k := len(f.phase[py]) - 1; k >= 0 && slices.Equal(f.phase[py][k].on, on) {
+				f.phase[py][k].to = px + 1
+			} else {
+				f.phase[py] = append(f.phase[py], run{px, px + 1, on})
+			}
+		}
+	}
+	return f.phase[py]
 }

@@ -238,3 +238,26 @@ func TestATableWithMoreColumnsThanTheWidthIsSetInParts(t *testing.T) {
 		}
 	}
 }
+
+// The map tells every page of the drawing by its number, once.
+func TestTheMapNumbersEveryPage(t *testing.T) {
+	for _, paper := range []string{"A4", "Letter", "A4+Letter"} {
+		j := sheettest.Typical()
+		j.Chart, j.Finished, j.Cutting = sheet.Table{}, sheet.Table{}, sheet.Table{} // whose figures might be taken for pages
+		d, _ := lay(t, j, paper, sheet.Options{})
+		count := map[string]int{}
+		for _, it := range d.Pages[0].Items {
+			if it.Text != nil && it.Text.Face == sheet.Bold && it.Text.Align == sheet.Center && it.Text.Size < 4 {
+				count[it.Text.S]++
+				if it.Text.Size < 1.6 {
+					t.Errorf("%s: the page number %s is %.1f mm small", paper, it.Text.S, it.Text.Size)
+				}
+			}
+		}
+		for n := 2; n <= len(d.Pages); n++ {
+			if s := fmt.Sprint(n); count[s] != 1 {
+				t.Errorf("%s: page %s stands %d times on the map", paper, s, count[s])
+			}
+		}
+	}
+}
