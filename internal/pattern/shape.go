@@ -152,7 +152,7 @@ func (p *BlockPiece) Lay(d Drawing) ([]Edge, Faults) {
 }
 
 // CheckOutline tells what is wrong with a closed outline: it must run counter-clockwise, hold an
-// area and not meet itself. Pointers begin at the piece.
+// area and not meet itself: the first place where it does is told. Pointers begin at the piece.
 func CheckOutline(piece string, edges []Edge) Faults {
 	var all geom.Path
 	for i := range edges {
@@ -164,30 +164,16 @@ func CheckOutline(piece string, edges []Edge) Faults {
 				Detail: "the outline has a coordinate that is not a number", Valid: CoordRule, Remedy: "check the points and the grading"}}
 		}
 	}
-	edgeAt := func(s float64) string {
-		for i := range edges {
-			l := edges[i].Path.Length()
-			if s <= l || i == len(edges)-1 {
-				return edges[i].Name
-			}
-			s -= l
-		}
-		return ""
-	}
-	const most = 3
-	var fs Faults
-	for _, c := range all.SelfCrossings(true, Near/10) {
-		if len(fs) == most {
-			break
-		}
-		a, b := edgeAt(c.S), edgeAt(c.T)
-		fs = append(fs, Fault{Rule: "self_crossing", Pointer: "/outline", Piece: piece, Edge: a,
-			Detail: fmt.Sprintf("the outline meets itself at (%.1f, %.1f): edge %q with edge %q", c.P.X, c.P.Y, a, b),
+	if m := meetsItself(edges); m != nil {
+		f := Fault{Rule: "self_crossing", Pointer: "/outline", Piece: piece, Edge: edges[m.a].Name,
+			Detail: fmt.Sprintf("the outline meets itself at (%.1f, %.1f): edge %q with edge %q", m.at.X, m.at.Y, edges[m.a].Name, edges[m.b].Name),
 			Valid:  "an outline that does not cross or touch itself",
-			Remedy: "move the points or handles there apart"})
-	}
-	if len(fs) > 0 {
-		return fs
+			Remedy: "move the points or handles there apart"}
+		if m.tangled {
+			f.Rule, f.Detail = "tangled", "the outline is too intricate to tell whether it crosses itself"
+			f.Valid, f.Remedy = "an outline that a cutter could follow", "draw it with fewer, longer curves"
+		}
+		return Faults{f}
 	}
 	switch a := all.Area(); {
 	case a > -1 && a < 1:
