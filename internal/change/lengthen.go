@@ -57,6 +57,8 @@ type level struct {
 	down   int // the edge that crosses the level towards the hem
 	up     int // and the one that comes back
 	sd, su float64
+	// c0, c1 are how far along the old and the new hem its centre lies; c1 is 0 where it has none.
+	c0, c1 float64
 }
 
 // depth is how far below the level a point lies.
@@ -260,6 +262,7 @@ func (a *lengthenArgs) hemline(w *work, l *level, old []pattern.Edge, ml, turnL,
 	h0, h1 := hem.Split(c)
 	mid := l.u.Mul(a.By)
 	out := reEnd(h0, l.u.Mul(ml), turnL, mid, turn)
+	l.c0, l.c1 = c, out.Length()
 	out = append(out, reEnd(h1, mid, turn, l.u.Mul(mr), turnR)...)
 	if isStraight(out) {
 		out = geom.Polyline(out.Start(), out.End())
@@ -376,14 +379,12 @@ func (a *lengthenArgs) tell(w *work, l *level, before *pattern.Piece) {
 	}
 	w.promise(inspect.Check{Rule: "lengthen_kept", Piece: p.Name, Place: "outline", Measured: kept, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("The other edges of %s keep their lengths to %.3f mm.", p.Name, kept)})
-	n := len(p.Edges)
-	if w.sewn(p.Name, p.Edges[(l.hem+n-1)%n].Name) && w.sewn(p.Name, p.Edges[(l.hem+1)%n].Name) {
-		c, turn := hemCentre(hem, l.u)
-		c0, _ := hemCentre(was, l.u)
+	if l.c1 > 0 {
+		turn := hem.TangentAt(l.c1).AngleTo(l.u.Left())
 		w.promise(inspect.Check{Rule: "lengthen_hem_square", Piece: p.Name, Place: a.Hem, Measured: turn * 180 / math.Pi, Tolerance: 1, Unit: inspect.Degrees,
 			Text: fmt.Sprintf("The hem of %s is square to the grain at its centre.", p.Name)})
-		gain := hem.PointAt(c).Sub(was.PointAt(c0)).Dot(l.u)
-		w.promise(inspect.Check{Rule: "lengthen_centre", Piece: p.Name, Place: a.Hem, Measured: gain, Want: pattern.Range{Min: a.By, Max: a.By}, Tolerance: 0.5, Unit: inspect.MM,
+		gain := hem.PointAt(l.c1).Sub(was.PointAt(l.c0)).Dot(l.u)
+		w.promise(inspect.Check{Rule: "lengthen_centre", Piece: p.Name, Place: a.Hem, Measured: gain, Want: pattern.Range{Min: a.By, Max: a.By}, Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("At its centre %s gains %.2f mm along the grain.", p.Name, gain)})
 	}
 	d := plan{d: w.res.Drawing}

@@ -60,6 +60,7 @@ type half struct {
 	whole  float64 // crown to the mark
 	hemLen float64
 	hemIn  float64
+	edge   string // what the curve is called on the half: petal, unless the sleeve has a petal already
 }
 
 func (a *petalArgs) apply(w *work) error {
@@ -103,16 +104,17 @@ func (a *petalArgs) apply(w *work) error {
 	flipped = over(was)
 	own := &pattern.Allowance{Width: a.Narrow, Turned: 2}
 	back.cut.own, front.cut.own = own, own
-	b, err := a.cutHalf(&was, back, a.Piece+"_back")
+	b, err := a.cutHalf(&was, &back, a.Piece+"_back")
 	if err != nil {
 		return err
 	}
-	f, err := a.cutHalf(&flipped, front, a.Piece+"_front")
+	f, err := a.cutHalf(&flipped, &front, a.Piece+"_front")
 	if err != nil {
 		return err
 	}
 	f = over(f)
-	f.Edges[f.EdgeNamed("petal")].Src = pattern.Source{Piece: f.Name, Edge: "petal", S1: f.Edges[f.EdgeNamed("petal")].Path.Length()}
+	curve := &f.Edges[f.EdgeNamed(front.edge)]
+	curve.Src = pattern.Source{Piece: f.Name, Edge: curve.Name, S1: curve.Path.Length()}
 	titles := func(q *pattern.Piece, side string) {
 		if q.Title != "" {
 			q.Title += ", " + side + " half"
@@ -125,7 +127,7 @@ func (a *petalArgs) apply(w *work) error {
 	}
 	front = front.back(over)
 	a.promises(w, &was, &b, &f, back, front)
-	a.steps(w, &b, &f)
+	a.steps(w, &b, &f, back, front)
 	a.drawing(w, &was, &b, &f, back, front)
 	return nil
 }
@@ -307,11 +309,12 @@ func (a *petalArgs) matchMarks(p *pattern.Piece, h half, cap string) error {
 
 // cutHalf keeps the back side of the curve. The stub of the hem that the curve runs into is turned with
 // it: one narrow hem goes round.
-func (a *petalArgs) cutHalf(p *pattern.Piece, h half, name string) (pattern.Piece, error) {
+func (a *petalArgs) cutHalf(p *pattern.Piece, h *half, name string) (pattern.Piece, error) {
 	q, err := rightOf(p, h.cut, name)
 	if err != nil {
 		return q, blame(err, "/cap_share")
 	}
+	h.edge = q.Edges[len(q.Edges)-1].Name
 	if i := q.EdgeNamed(a.Hem); i >= 0 {
 		q.Edges[i].Own = h.cut.own
 	}

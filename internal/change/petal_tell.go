@@ -22,22 +22,22 @@ func (a *petalArgs) promises(w *work, plain, b, f *pattern.Piece, hb, hf half) {
 			h = hf
 		}
 		hem = q.EdgeNamed(a.Hem)
-		line := q.Edges[q.EdgeNamed("petal")].Path
+		line := q.Edges[q.EdgeNamed(h.edge)].Path
 		top, low := line.EndTangent().Neg(), line.StartTangent() // of the back half, walked from the hem up
 		into := q.Edges[hem].Path.EndTangent()
 		if q == f {
 			top, low = line.StartTangent(), line.EndTangent()
 			into = q.Edges[hem].Path.StartTangent()
 		}
-		w.promise(inspect.Check{Rule: "petal_leaves_cap", Piece: q.Name, Place: "petal", Measured: degrees(top, down(q, crownOf(q, a.Crown))), Tolerance: 1, Unit: inspect.Degrees,
+		w.promise(inspect.Check{Rule: "petal_leaves_cap", Piece: q.Name, Place: h.edge, Measured: degrees(top, down(plain, crownOf(plain, a.Crown))), Tolerance: 1, Unit: inspect.Degrees,
 			Text: fmt.Sprintf("The curve of %s leaves the cap straight down the grain.", q.Name)})
-		w.promise(inspect.Check{Rule: "petal_meets_hem", Piece: q.Name, Place: "petal", Measured: degrees(low, into), Tolerance: 1, Unit: inspect.Degrees,
+		w.promise(inspect.Check{Rule: "petal_meets_hem", Piece: q.Name, Place: h.edge, Measured: degrees(low, into), Tolerance: 1, Unit: inspect.Degrees,
 			Text: fmt.Sprintf("The curve of %s runs into the hem without a corner.", q.Name)})
 		want := pattern.Range{}
 		if a.Inflection {
 			want.Max = 4
 		}
-		w.promise(inspect.Check{Rule: "petal_bends", Piece: q.Name, Place: "petal", Measured: float64(inflections(line)), Want: want, Unit: inspect.Count,
+		w.promise(inspect.Check{Rule: "petal_bends", Piece: q.Name, Place: h.edge, Measured: float64(inflections(line)), Want: want, Unit: inspect.Count,
 			Text: fmt.Sprintf("The curve of %s bends one way only, unless asked otherwise.", q.Name)})
 		w.promise(inspect.Check{Rule: "petal_hem_stub", Piece: q.Name, Place: a.Hem, Measured: q.Edges[hem].Path.Length(), Want: pattern.Range{Min: h.hemIn, Max: h.hemIn}, Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("The curve of %s runs into the hem %.1f mm from its underarm.", q.Name, h.hemIn)})
@@ -145,7 +145,7 @@ func rigid(from, to []geom.Point) geom.Affine {
 }
 
 // steps are TRADE 4.1's, with this size's amounts. Both sleeves are sewn alike.
-func (a *petalArgs) steps(w *work, b, f *pattern.Piece) {
+func (a *petalArgs) steps(w *work, b, f *pattern.Piece, hb, hf half) {
 	const (
 		seam  = 15.9 // 5/8 in: the ease rows and the underarm seam of a home pattern
 		row   = 9.5  // 3/8 in
@@ -160,7 +160,7 @@ func (a *petalArgs) steps(w *work, b, f *pattern.Piece) {
 	add := func(st Stage, amounts []Amount, format string, args ...any) {
 		w.res.Steps = append(w.res.Steps, Step{Stage: st, Pieces: names, Text: fmt.Sprintf(format, args...), Amounts: amounts})
 	}
-	lb, lf := petalLen(b), petalLen(f)
+	lb, lf := b.Edges[b.EdgeNamed(hb.edge)].Path.Length(), f.Edges[f.EdgeNamed(hf.edge)].Path.Length()
 	stop := 2 * pattern.Inch
 	add(Prepare, []Amount{{"turn", turn}, {"narrow hem", a.Narrow}, {"stop before underarm seam", stop}, {"curve of " + b.Name, lb}, {"curve of " + f.Name, lf}},
 		"Narrow hem on the curved edges of %s (%.0f mm) and %s (%.0f mm): turn under %s, then %s again, press, and stitch from the cap to about %s from the underarm seam. Leave the rest open.",
@@ -170,13 +170,6 @@ func (a *petalArgs) steps(w *work, b, f *pattern.Piece) {
 	add(Join, []Amount{{"underarm seam", seam}}, "Right sides together, sew the underarm seam %s from the edge and press it open.", say(seam))
 	add(Join, []Amount{{"turn", turn}}, "Finish the narrow hem across the underarm seam: turn %s twice and stitch what was left open.", say(turn))
 	add(SetIn, nil, "Set in the sleeve, right sides together: crown dot to shoulder seam, dots to dots, notches to notches, underarm seam to side seam. Draw up the ease stitches until the cap lies in the armhole without a pucker, baste, and stitch. Sew both sleeves.")
-}
-
-func petalLen(q *pattern.Piece) float64 {
-	if i := q.EdgeNamed("petal"); i >= 0 {
-		return q.Edges[i].Path.Length()
-	}
-	return 0
 }
 
 // drawing redoes the change by hand, first the back half, then the front.
@@ -218,7 +211,7 @@ func (a *petalArgs) drawing(w *work, plain, b, f *pattern.Piece, hb, hf half) {
 		reach := line.Length() / 3
 		l.line(Construction, plain.Name, geom.Polyline(line.Start(), line.Start().Add(line.StartTangent().Mul(reach))), "straight down")
 		l.line(Construction, plain.Name, geom.Polyline(line.End(), line.End().Add(line.EndTangent().Mul(-reach))), "along the hem")
-		l.line(New, q.Name, line, "petal")
+		l.line(New, q.Name, line, h.edge)
 		l.measure(top, low, line, "curve")
 	}
 	l.step("Mark the overlap %s from each of its ends, on both halves, and trace the halves apart: cut each twice, as a mirrored pair. The %s half lies on top.", say(a.MatchIn), a.Top)

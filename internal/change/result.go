@@ -110,7 +110,7 @@ func (l *plan) measure(from, to int, along geom.Path, label string) {
 // say writes a length for a sewer: millimetres, and the eighth of an inch where it is one.
 func say(mm float64) string {
 	s := strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", mm), "0"), ".")
-	if math.Abs(mm-math.Round(mm*10)/10) > 0.03 || len(s) > 5 {
+	if math.Abs(mm-math.Round(mm*10)/10) <= 0.03 || len(s) > 5 {
 		s = strings.TrimSuffix(fmt.Sprintf("%.1f", mm), ".0")
 	}
 	if in := inches(mm); in != "" {
