@@ -113,6 +113,18 @@ func (j *job) plan() error {
 		if d.Towards != d.First && d.Towards != d.Second {
 			return j.fault("dart_towards", d.First, fmt.Sprintf("belongs to dart %q, which is pressed towards %s", d.Name, pattern.Quote(d.Towards)), d.First+", "+d.Second, "name the leg to whose side it is pressed")
 		}
+		for _, leg := range []*pattern.Edge{&es[i], &es[(i+1)%len(es)]} {
+			// The mouth is the widest place: a leg that swings out beyond it leaves the piece through its roof.
+			mouth, tip := leg.Path.Start(), es[i].Path.End()
+			if leg.Name == d.Second {
+				mouth = leg.Path.End()
+			}
+			for n := 1; n < 16; n++ {
+				if leg.Path.PointAt(leg.Path.Length()*float64(n)/16).Dist(tip) > mouth.Dist(tip)+pattern.Near {
+					return j.fault("dart_legs", leg.Name, fmt.Sprintf("is a leg of dart %q and swings out beyond its mouth", d.Name), "", "draw the leg straighter")
+				}
+			}
+		}
 		tips[d.First] = k
 	}
 	first := -1

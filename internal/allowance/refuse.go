@@ -100,6 +100,9 @@ func (j *job) judge(res *offset.Result) error {
 			return j.fault("dart_roof", j.names[i], fmt.Sprintf("meets dart %q so that its mouth cannot be trued", j.darts[i]), "", "check the dart's point and legs, or use a smaller allowance")
 		}
 	}
+	if f, bad := j.roofs(res); bad {
+		return f
+	}
 	// Every edge in turn, once, without a gap: else the allowance of another one lies over it.
 	seen := make([]int, len(j.names))
 	last := -1
@@ -140,4 +143,26 @@ func (j *job) judge(res *offset.Result) error {
 		}
 	}
 	return nil
+}
+
+// roofs looks whether the seams beside a dart's mouth stay under its roof: a seam that bulges over the mouth does not.
+func (j *job) roofs(res *offset.Result) (pattern.Fault, bool) {
+	for i, dart := range j.darts {
+		if dart == "" {
+			continue
+		}
+		var roof geom.Path
+		for k, src := range res.Sources {
+			if src.Corner == i {
+				roof = append(roof, res.Path[k])
+			}
+		}
+		next := (i + 1) % len(j.edges)
+		for _, e := range []int{i, next} {
+			if j.edges[e].Width > 0 && len(geom.Intersect(roof, j.edges[e].Path, 1e-6)) > 0 {
+				return j.fault("dart_roof", j.names[e], fmt.Sprintf("bulges over the mouth of dart %q", dart), "", "draw the seam away from the dart's mouth on both sides"), true
+			}
+		}
+	}
+	return pattern.Fault{}, false
 }

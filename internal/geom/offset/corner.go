@@ -349,6 +349,10 @@ func (c *corner) roof(rule, other side, tip geom.Point) (plan, bool) {
 	if math.Abs(angle) < 1e-6 || math.Abs(angle) > 2.8 {
 		return plan{}, false
 	}
+	// A leg that meets its edge more aslant than thirty degrees has no mouth to speak of.
+	if math.Abs(leg.Unit().Cross(rule.beyond)) < 0.5 || math.Abs(far.Unit().Cross(other.beyond)) < 0.5 {
+		return plan{}, false
+	}
 	x, ok := c.crossing(leg.Unit(), rule)
 	if !ok {
 		return plan{}, false
