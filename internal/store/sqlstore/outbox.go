@@ -65,18 +65,23 @@ func (s *Store) HandedOver(ctx context.Context, ds []shop.Dispatch, now time.Tim
 	})
 }
 
-// Forsaken implements shop.Outbox.
+// Forsaken implements shop.Outbox. Its rows are due since their runs were ordered: who has waited
+// longest comes first in its shop.
 func (s *Store) Forsaken(ctx context.Context, f shop.Forsaken) (int, error) {
 	n := 0
 	err := s.db.Tx(ctx, func(q db.Q) error {
 		n = 0
-		var found [][2]string
+		type forsaken struct {
+			id, shop string
+			ordered  db.Time
+		}
+		var found []forsaken
 		err := each(ctx, q, func(r db.Row) error {
-			var p [2]string
-			err := r.Scan(&p[0], &p[1])
+			var p forsaken
+			err := r.Scan(&p.id, &p.shop, &p.ordered)
 			found = append(found, p)
 			return err
-		}, `SELECT t.id, t.shop_id FROM runs t WHERE t.state IN ('queued', 'making')
+		}, `SELECT t.id, t.shop_id, t.created_at FROM runs t WHERE t.state IN ('queued', 'making')
 				AND ($3 OR t.lease_until IS NULL OR t.lease_until <= $1)
 				AND (t.handed_at <= $2 OR (t.handed_at IS NULL AND (t.state = 'making' OR t.created_at <= $2)))
 				AND NOT EXISTS (SELECT 1 FROM outbox o WHERE o.run_id = t.id)
@@ -86,12 +91,12 @@ func (s *Store) Forsaken(ctx context.Context, f shop.Forsaken) (int, error) {
 		}
 		for _, p := range found {
 			k, err := q.Exec(ctx, `INSERT INTO outbox (id, run_id, shop_id, available_at) VALUES ($1, $2, $3, $4) ON CONFLICT (run_id) DO NOTHING`,
-				f.NewID(), p[0], p[1], db.When(f.Now))
+				f.NewID(), p.id, p.shop, db.When(p.ordered.Time))
 			if err != nil {
 				return err
 			}
 			if f.AllLeases {
-				if _, err := q.Exec(ctx, `UPDATE runs SET lease_until = NULL WHERE id = $1`, p[0]); err != nil {
+				if _, err := q.Exec(ctx, `UPDATE runs SET lease_until = NULL WHERE id = $1`, p.id); err != nil {
 					return err
 				}
 			}
