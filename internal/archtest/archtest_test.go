@@ -18,20 +18,21 @@ const module = "sizerun"
 // allowed tells, per room, the rooms that it may import. A room stands for its whole folder.
 // What is not listed is refused, so that a new room must be given its place here.
 var allowed = map[string][]string{
-	"internal/geom":            {},
-	"internal/geom/offset":     {"internal/geom"},
-	"internal/pattern":         {"internal/geom"},
-	"internal/grade":           {"internal/pattern", "internal/geom"},
-	"internal/allowance":       {"internal/pattern", "internal/geom", "internal/geom/offset"},
-	"internal/inspect":         {"internal/pattern", "internal/geom", "internal/geom/offset", "internal/allowance"},
-	"internal/change":          {"internal/pattern", "internal/geom", "internal/inspect"},
-	"internal/sheet":           {"internal/geom"},
-	"internal/sheet/sheettest": {"internal/geom", "internal/sheet"},
-	"internal/book":            {"internal/pattern", "internal/geom", "internal/allowance", "internal/change", "internal/inspect", "internal/sheet"},
+	"internal/geom":        {},
+	"internal/geom/offset": {"internal/geom"},
+	"internal/pattern":     {"internal/geom"},
+	"internal/grade":       {"internal/pattern", "internal/geom"},
+	"internal/allowance":   {"internal/pattern", "internal/geom", "internal/geom/offset"},
+	"internal/inspect":     {"internal/pattern", "internal/geom", "internal/geom/offset", "internal/allowance"},
+	"internal/change":      {"internal/pattern", "internal/geom", "internal/inspect"},
+	"internal/sheet":       {"internal/geom"},
+	"internal/book":        {"internal/pattern", "internal/geom", "internal/allowance", "internal/change", "internal/inspect", "internal/sheet"},
 	"internal/maker": {"internal/pattern", "internal/geom", "internal/grade", "internal/change", "internal/allowance",
 		"internal/inspect", "internal/book", "internal/sheet"},
-	"internal/document":       {"internal/pattern", "internal/geom", "internal/inspect", "internal/change", "internal/maker"},
-	"internal/write/pdf":      {"internal/sheet", "internal/geom"},
+	"internal/document":  {"internal/pattern", "internal/geom", "internal/inspect", "internal/change", "internal/maker"},
+	"internal/write/pdf": {"internal/sheet", "internal/geom", "internal/pattern"},
+	"internal/workroom": {"internal/document", "internal/maker", "internal/change", "internal/pattern", "internal/sheet", "internal/shop",
+		"internal/write/pdf"},
 	"internal/shop":           {"internal/pattern", "internal/document", "internal/maker"},
 	"internal/store":          {"internal/shop"},
 	"internal/store/db":       {"internal/shop"},
@@ -82,7 +83,7 @@ func imports(t *testing.T, visit func(room, file, path string)) {
 		}
 		name := d.Name()
 		if d.IsDir() {
-			if name != "." && (strings.HasPrefix(name, ".") || name == "testdata" || name == "node_modules") && path != base {
+			if name != "." && (strings.HasPrefix(name, ".") || strings.HasPrefix(name, "_") || name == "testdata" || name == "node_modules") && path != base {
 				return filepath.SkipDir
 			}
 			if _, err := os.Stat(filepath.Join(path, "go.mod")); err == nil && path != base {
@@ -121,7 +122,13 @@ func imports(t *testing.T, visit func(room, file, path string)) {
 
 func exempt(room string) bool {
 	return strings.HasPrefix(room, "cmd") || strings.HasPrefix(room, "internal/testkit") || strings.HasPrefix(room, "deploy") ||
-		strings.HasSuffix(room, "test") && room != "internal/archtest" && strings.Contains(room, "/store")
+		forTests(room)
+}
+
+// forTests tells the conformance suites, drawers of fixtures and referees that only tests import.
+func forTests(room string) bool {
+	base := room[strings.LastIndex(room, "/")+1:]
+	return base == "conform" || strings.HasSuffix(base, "test") && room != "internal/archtest"
 }
 
 func TestRoomsKnowOnlyTheRoomsBelowThem(t *testing.T) {
@@ -135,7 +142,7 @@ func TestRoomsKnowOnlyTheRoomsBelowThem(t *testing.T) {
 			t.Errorf("%s: room %s has no place in the import rule; add it to archtest", file, room)
 			return
 		}
-		if strings.HasPrefix(rest, "internal/testkit") && ours {
+		if ours && (strings.HasPrefix(rest, "internal/testkit") || forTests(rest)) {
 			t.Errorf("%s imports %s: test helpers are for tests only", file, path)
 			return
 		}

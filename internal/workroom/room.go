@@ -3,9 +3,7 @@ package workroom
 import (
 	"bytes"
 	"context"
-	"errors"
 	"fmt"
-	"sync"
 
 	"sizerun/internal/change"
 	"sizerun/internal/document"
@@ -24,26 +22,19 @@ const Engine = "sizerun-1"
 // fonts of its own.
 type Room struct {
 	limits document.Limits
-	fonts  sync.Pool
+	fonts  pdf.Pool
 }
 
 var _ shop.Maker = (*Room)(nil)
 
 // New opens a workroom. It fails when the embedded fonts can't be read.
 func New(limits document.Limits) (*Room, error) {
-	f, err := pdf.Faces()
+	r := &Room{limits: limits}
+	f, err := r.fonts.Borrow()
 	if err != nil {
 		return nil, err
 	}
-	r := &Room{limits: limits}
-	r.fonts.New = func() any {
-		f, err := pdf.Faces()
-		if err != nil {
-			return err
-		}
-		return f
-	}
-	r.fonts.Put(f)
+	r.fonts.Return(f)
 	return r, nil
 }
 
@@ -164,11 +155,11 @@ func sheetsOf(made maker.Made, q document.RunRequest) []aSheet {
 }
 
 func (r *Room) print(made maker.Made, s aSheet) (shop.ProductFile, error) {
-	f, ok := r.fonts.Get().(*pdf.Fonts)
-	if !ok {
-		return shop.ProductFile{}, errors.New("workroom: the embedded fonts can't be read")
+	f, err := r.fonts.Borrow()
+	if err != nil {
+		return shop.ProductFile{}, err
 	}
-	defer r.fonts.Put(f)
+	defer r.fonts.Return(f)
 	paper, ok := sheet.Papers(s.paper)
 	if !ok {
 		return shop.ProductFile{}, fmt.Errorf("workroom: no paper %q", s.paper)
