@@ -39,9 +39,10 @@ func (f Fault) Error() string {
 const (
 	MaxSizes  = 48
 	MaxPieces = 200
-	MaxReach  = 10_000 // mm, farthest coordinate
-	MaxSegs   = 4_000  // in one size of one piece
-	MaxRows   = 400    // of a table
+	MaxReach  = 10_000    // mm, farthest coordinate
+	MaxSegs   = 2_000     // in one size of one piece
+	MaxLines  = 1_500_000 // straight stretches that the whole job flattens to, within 0.05 mm
+	MaxRows   = 400       // of a table
 	MaxCols   = 60
 	MaxText   = 400 // runes of one string that are looked at
 	MaxPages  = 1_500

@@ -20,7 +20,7 @@ const (
 	// maxAcross is how many pages a nest may be wide; a row of pages is kept in a word of 64.
 	maxAcross = 56
 	// searchBudget bounds the arranging, in cells looked at: some hundred milliseconds at most.
-	searchBudget = 8_000_000
+	searchBudget = 10_000_000
 )
 
 // Layout draws the job on the paper. The error is a Fault.
@@ -36,13 +36,18 @@ func Layout(j Job, p Paper, m Metrics, o Options) (Document, error) {
 	}
 	t := newSetter(m)
 	nests := make([][]nest, len(j.Pieces))
+	lines := 0
 	for k := range j.Pieces {
 		turns := 1
 		if o.Turn {
 			turns = 4
 		}
 		for q := range turns {
-			nests[k] = append(nests[k], newNest(j, k, q, o, t))
+			n := newNest(j, k, q, o, t)
+			if lines += len(n.lines); lines > MaxLines {
+				return Document{}, Fault{Rule: "too_much_drawing", Piece: j.Pieces[k].Name, Detail: "up to here the job has too many lines", Valid: fmt.Sprintf("up to %d straight stretches in all", MaxLines), Remedy: "fit dense lines to curves first, or print fewer sizes at a time"}
+			}
+			nests[k] = append(nests[k], n)
 		}
 	}
 	var pages []Page
@@ -76,7 +81,7 @@ func pack(f frame, nests [][]nest, blocks []geom.Rect, gap float64, alone bool) 
 	side := math.Max(13, gap)
 	p.nx, p.ny = max(2, int(f.tw/side)), max(2, int(f.th/side))
 	cw, ch := f.tw/float64(p.nx), f.th/float64(p.ny)
-	cells := 0
+	cells, area := 0, 0
 	for _, ns := range nests {
 		var fs []*footprint
 		fits := false
@@ -94,6 +99,10 @@ func pack(f frame, nests [][]nest, blocks []geom.Rect, gap float64, alone bool) 
 		}
 		p.prints = append(p.prints, fs)
 		p.whole = append(p.whole, alone && fits)
+		// Pages inside a large piece may be empty, hence twice the bound.
+		if area += fs[0].area; area/(p.nx*p.ny) > 2*MaxPages {
+			return nil, arrangement{}, tooMany(area / (p.nx * p.ny))
+		}
 	}
 	for i, r := range blocks {
 		n := nest{bounds: r, lines: fenceLines(r), sizes: []shape{{outline: rectPath(r).Flatten(1)}}}

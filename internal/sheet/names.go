@@ -17,6 +17,7 @@ const (
 	fanMost    = 4    // rows of names on one nest
 	nameReach  = 70   // from one name of a row to the next, at most
 	namePlaces = 400  // places tried along one line
+	nameBudget = 40_000_000
 )
 
 // berth is a place for a size's name.
@@ -72,8 +73,15 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	}
 	var fans []fan
 	last := len(lists) - 1
+	// Rows are tried from some 40 places of the largest size, from fewer in a job of very many lines.
+	all := 0
+	for _, l := range lists {
+		all += len(l)
+	}
+	tries := min(40, max(4, nameBudget/(all*len(pl.nests)+1)))
+	every := max(1, len(lists[last])/(2*tries))
 	for a := range lists[last] {
-		if (a/2)%max(1, len(lists[last])/80) != 0 { // both sides of some places
+		if (a/2)%every != 0 { // both sides of some places
 			continue
 		}
 		f := fan{at: lists[last][a].c, got: make([]int, len(lists))}

@@ -261,3 +261,21 @@ func TestTheMapNumbersEveryPage(t *testing.T) {
 		}
 	}
 }
+
+// No word beside a mark is lost while there is room on the sheet.
+func TestWordsBesideMarksAreAllWritten(t *testing.T) {
+	d, _ := lay(t, sheettest.Run(6), "A0", sheet.Options{})
+	count := map[string]int{}
+	for _, pg := range d.Pages {
+		for _, x := range texts(d, pg) {
+			count[x.S]++
+		}
+	}
+	// Two of the eight pieces have a waist, which the size chart names too, and two a crown; four lie on the
+	// fold, which the legend names too.
+	for s, want := range map[string]int{"waist": 2 + 1, "crown": 2, "dart point": 1, "place on the fold": 4 + 1, "grain": 8} {
+		if count[s] != want {
+			t.Errorf("%q is written %d times, want %d", s, count[s], want)
+		}
+	}
+}
