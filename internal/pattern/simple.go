@@ -71,7 +71,7 @@ func flatten(edges []Edge) *chain {
 		}
 	}
 	for tol := math.Max(flatTolerance, (size.W()+size.H())*5e-6); ; tol *= 4 {
-		c := &chain{}
+		c := &chain{pts: make([]geom.Point, 0, 512), of: make([]int32, 0, 512)}
 		for i := range edges {
 			for _, s := range edges[i].Path {
 				n := chords(s, tol)
@@ -116,9 +116,10 @@ func chords(s geom.Seg, tol float64) int {
 func (c *chain) build(node, lo, hi int) geom.Rect {
 	var r geom.Rect
 	if hi-lo <= leaf {
-		r = geom.EmptyRect()
-		for i := lo; i <= hi; i++ {
-			r = r.Add(c.pts[i])
+		r = geom.Rect{Min: c.pts[lo], Max: c.pts[lo]}
+		for _, p := range c.pts[lo+1 : hi+1] {
+			r.Min.X, r.Min.Y = min(r.Min.X, p.X), min(r.Min.Y, p.Y)
+			r.Max.X, r.Max.Y = max(r.Max.X, p.X), max(r.Max.Y, p.Y)
 		}
 	} else {
 		m := (lo + hi) / 2
@@ -170,13 +171,14 @@ func (c *chain) compare(a0, a1, b0, b1 int) {
 	all := c.way[n]
 	for i := a0; i < a1; i++ {
 		p, q := c.pts[i], c.pts[i+1]
-		box := geom.EmptyRect().Add(p).Add(q).Inset(-touch)
+		x0, x1 := min(p.X, q.X)-touch, max(p.X, q.X)+touch
+		y0, y1 := min(p.Y, q.Y)-touch, max(p.Y, q.Y)+touch
 		for j := max(b0, i+2); j < b1; j++ {
 			if i == 0 && j == n-1 {
 				continue // neighbours round the end
 			}
 			r, s := c.pts[j], c.pts[j+1]
-			if !box.Overlaps(geom.EmptyRect().Add(r).Add(s)) {
+			if r.X < x0 && s.X < x0 || r.X > x1 && s.X > x1 || r.Y < y0 && s.Y < y0 || r.Y > y1 && s.Y > y1 {
 				continue
 			}
 			if at, near := near(p, q, r, s); near {
