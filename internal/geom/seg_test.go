@@ -114,6 +114,17 @@ func TestInflectionsAreWhereTheTurnChangesSign(t *testing.T) {
 	}
 }
 
+func TestACuspIsNotAnInflection(t *testing.T) {
+	for _, name := range []string{"exact cusp", "straight out of order", "handles swapped", "a point"} {
+		if got := degenerate()[name].Inflections(); len(got) != 0 {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+	if got := degenerate()["almost a cusp"].Inflections(); len(got) != 0 && len(got) != 2 {
+		t.Errorf("almost a cusp: %v", got)
+	}
+}
+
 func TestBoundsAreThoseOfTheCurve(t *testing.T) {
 	r := seeded(43)
 	for i := range 500 {
