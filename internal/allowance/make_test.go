@@ -302,3 +302,41 @@ func TestWhatCannotBeCutIsRefusedWithEdgeSizeAndRemedy(t *testing.T) {
 		}
 	}
 }
+
+func TestHemReturnsAlongTheFold(t *testing.T) {
+	out := make1(t, skirt("leg_side"), pattern.Allowances{Default: width(15), Edges: map[string]pattern.Allowance{"*.hem": {Width: 40, Turned: 1}}})
+	b := out.Cut.Bounds()
+	if math.Abs(b.Min.X) > 1e-9 || math.Abs(b.Min.Y+40) > 1e-9 {
+		t.Errorf("the hem ends at %v, want (0, -40) on the fold's line", b.Min)
+	}
+}
+
+func TestCutLineDoesNotDependOnHowThePieceLies(t *testing.T) {
+	a := pattern.Allowances{Default: width(15.9), Edges: map[string]pattern.Allowance{"*.hem": {Width: 30, Turned: 1}, "*.waist_side": width(10), "*.cap_back": {Width: 12, End: pattern.SquareEnd}}}
+	for _, p := range []*pattern.Piece{sleeve(22, 7), skirt("leg_centre"), skirt("leg_side")} {
+		base := make1(t, p, a)
+		for k := 1; k < len(p.Edges); k++ {
+			m := geom.RotateAbout(pt(30, 70), float64(k)).Then(geom.Translate(geom.Vec{X: 400, Y: -900}))
+			q := p.Clone()
+			for i := range q.Edges {
+				q.Edges[i] = p.Edges[(i+k)%len(p.Edges)]
+				q.Edges[i].Path = q.Edges[i].Path.Transform(m)
+			}
+			for i := range q.Marks {
+				q.Marks[i].At = m.Apply(q.Marks[i].At)
+			}
+			out := make1(t, &q, a)
+			if d := math.Abs(out.Cut.Area() - base.Cut.Area()); d > 1e-3 {
+				t.Errorf("%s, begun at edge %d: area differs by %g", p.Name, k, d)
+			}
+			if d := on(base.Cut.Transform(m), out.Cut); d > 1e-6 {
+				t.Errorf("%s, begun at edge %d: the cut line lies %g off", p.Name, k, d)
+			}
+			for i, n := range base.Notches {
+				if d := m.Apply(n.Cut).Dist(out.Notches[i].Cut); d > 1e-6 {
+					t.Errorf("%s, begun at edge %d: notch %s lies %g off", p.Name, k, n.Name, d)
+				}
+			}
+		}
+	}
+}

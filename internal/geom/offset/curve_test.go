@@ -85,9 +85,10 @@ func TestParallelLiesAtItsDistanceWithinTwoHundredths(t *testing.T) {
 			src := dense(p, 600)
 			for _, x := range dense(q, 16) {
 				g := gap(x, src)
+				// Promised is 0.02; drawn at DefaultTol it must come out far better.
 				if e := math.Abs(g - math.Abs(d)); e > worst {
 					worst = e
-					if e > 0.02 {
+					if e > 1.5*DefaultTol {
 						t.Errorf("curve %d at %g: a point lies %.4f away", i, d, g)
 					}
 				}

@@ -143,7 +143,7 @@ func TestSmoothOutlineGrowsByItsTurn(t *testing.T) {
 func TestEveryStretchLiesAtTheWidthOfItsEdge(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 6))
 	worst, segsN, n := 0.0, 0, 0
-	for range 150 {
+	for range 80 {
 		for _, w := range [][6]float64{shop, uniform(6), uniform(16), uniform(32), uniform(-6), uniform(-16), uniform(-40)} {
 			es := quarter(r, w)
 			res := must(t, es, nil)
@@ -173,7 +173,7 @@ func TestEveryStretchLiesAtTheWidthOfItsEdge(t *testing.T) {
 		}
 	}
 	t.Logf("%d pieces, %.1f segs each, worst distance error %.4f mm", n, float64(segsN)/float64(n), worst)
-	if worst > 0.02 {
+	if worst > 1.5*DefaultTol {
 		t.Errorf("a stretch lies %.4f mm off its width", worst)
 	}
 }
@@ -184,7 +184,6 @@ func TestResultDoesNotDependOnWhereTheOutlineBeginsOrLies(t *testing.T) {
 		for _, w := range [][6]float64{shop, uniform(16), uniform(-20)} {
 			es := quarter(r, w)
 			base := must(t, es, nil)
-			pts := dense(base.Path, 200)
 			m := geom.RotateAbout(pt(40, -20), r.Float64()*6).Then(geom.Translate(geom.Vec{X: 900 * r.Float64(), Y: -700 * r.Float64()}))
 			k := 1 + r.IntN(5)
 			var moved []Edge
@@ -209,7 +208,6 @@ func TestResultDoesNotDependOnWhereTheOutlineBeginsOrLies(t *testing.T) {
 					t.Fatalf("widths %v: joint %d has no counterpart within %g", w, i, best)
 				}
 			}
-			_ = pts
 		}
 	}
 }

@@ -24,7 +24,7 @@ const (
 	// tries with a shifted grid before an outline counts as ambiguous.
 	tries = 6
 	// maxVertices bounds the polygon: a piece has about a thousand, and in the worst case the search for
-	// crossings takes their square.
+	// crossings takes their square. Indices must fit 16 bits.
 	maxVertices = 1 << 15
 	// strayed, mm, is how far Newton's method may move a crossing.
 	strayed = 0.05
@@ -150,37 +150,34 @@ type passage struct {
 // another side, counts as left and is told.
 func passages(vs []vertex) (out []passage, tied bool) {
 	n := len(vs)
-	type box struct {
-		x0, x1, y0, y1 int64
-		i              int
-	}
+	type box struct{ x0, x1, y0, y1 int64 }
 	boxes := make([]box, n)
+	// Sides in order of their left ends: the end and the index share one word, which sorts fast.
+	const indexBits = 16
+	order := make([]int64, n)
 	for i := range vs {
 		p, q := vs[i], vs[(i+1)%n]
-		boxes[i] = box{min(p.x, q.x), max(p.x, q.x), min(p.y, q.y), max(p.y, q.y), i}
+		boxes[i] = box{min(p.x, q.x), max(p.x, q.x), min(p.y, q.y), max(p.y, q.y)}
+		order[i] = boxes[i].x0<<indexBits | int64(i)
 	}
-	slices.SortFunc(boxes, func(a, b box) int {
-		switch {
-		case a.x0 != b.x0:
-			if a.x0 < b.x0 {
-				return -1
-			}
-			return 1
-		}
-		return a.i - b.i
-	})
+	slices.Sort(order)
 	var ps []passage
-	for i := range boxes {
+	for k, first := range order {
+		i := int(first & (1<<indexBits - 1))
 		a := &boxes[i]
-		for j := i + 1; j < n && boxes[j].x0 <= a.x1; j++ {
+		for _, second := range order[k+1:] {
+			if second>>indexBits > a.x1 {
+				break
+			}
+			j := int(second & (1<<indexBits - 1))
 			b := &boxes[j]
 			if b.y0 > a.y1 || b.y1 < a.y0 {
 				continue
 			}
-			if d := a.i - b.i; d == 1 || d == -1 || d == n-1 || d == 1-n {
+			if d := i - j; d == 1 || d == -1 || d == n-1 || d == 1-n {
 				continue
 			}
-			e, f := min(a.i, b.i), max(a.i, b.i)
+			e, f := min(i, j), max(i, j)
 			p, q := vs[e].gridPoint, vs[(e+1)%n].gridPoint
 			r, s := vs[f].gridPoint, vs[(f+1)%n].gridPoint
 			tr, ts, tp, tq := turn(p, q, r), turn(p, q, s), turn(r, s, p), turn(r, s, q)
@@ -206,17 +203,17 @@ func passages(vs []vertex) (out []passage, tied bool) {
 			if ls {
 				d = -1
 			}
-			k := len(ps)
+			m := len(ps)
 			ps = append(ps,
-				passage{e, (wx*vy - wy*vx) / den, k + 1, d},
-				passage{f, (wx*uy - wy*ux) / den, k, -d})
+				passage{e, (wx*vy - wy*vx) / den, m + 1, d},
+				passage{f, (wx*uy - wy*ux) / den, m, -d})
 		}
 	}
-	order := make([]int, len(ps))
-	for i := range order {
-		order[i] = i
+	along := make([]int, len(ps))
+	for i := range along {
+		along[i] = i
 	}
-	slices.SortFunc(order, func(a, b int) int {
+	slices.SortFunc(along, func(a, b int) int {
 		switch p, q := ps[a], ps[b]; {
 		case p.edge != q.edge:
 			return p.edge - q.edge
@@ -228,11 +225,11 @@ func passages(vs []vertex) (out []passage, tied bool) {
 		return a - b
 	})
 	back := make([]int, len(ps))
-	for to, from := range order {
+	for to, from := range along {
 		back[from] = to
 	}
 	out = make([]passage, len(ps))
-	for to, from := range order {
+	for to, from := range along {
 		out[to] = ps[from]
 		out[to].twin = back[ps[from].twin]
 	}
