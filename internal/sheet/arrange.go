@@ -232,7 +232,7 @@ func (t *table) grow(rows int) {
 func (t *table) put(i int, s spot) {
 	f := t.p.prints[i][s.turn]
 	// The table's bits have a border of one cell, as the footprints have.
-	t.occ.lay(f.solid, s.x, s.y, true)
+	t.occ.lay(f.solid, s.x, s.y)
 	tx, ty := s.x/t.p.nx, s.y/t.p.ny
 	on := f.on(s.x%t.p.nx, s.y%t.p.ny, t.p.nx, t.p.ny)
 	for r, m := range on {
@@ -266,7 +266,7 @@ func (t *table) best(i int) (spot, bool) {
 		}
 		reach := t.rows*p.ny + p.ny // a corner never needs to lie lower than the first free row of pages
 		t.grow((reach+f.h)/p.ny + 2)
-		for y := 0; y < reach; y++ {
+		for y := range reach {
 			if p.whole[i] && y%p.ny+f.h > p.ny {
 				continue
 			}

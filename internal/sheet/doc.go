@@ -8,7 +8,8 @@
 //	text.go      words that fit their room    box.go      the room that words take
 //	nest.go      one piece in all its sizes   index.go    which lines are near a place
 //	arrange.go   nests over the page grid     raster.go   their footprints, in cells of the grid
-//	label.go     piece labels, callouts       names.go    size names where the lines fan out
+//	plane.go     the plane, words in it       label.go    piece labels, inside or beside
+//	names.go     size names on their lines    layout.go   the whole, from a job to pages
 //	joins.go     match marks between pages    tile.go     one page of the drawing
 //	panel.go     what page 1 is made of       front.go    page 1, and the block on a large sheet
 //	document.go  what comes out               audit.go    nothing overlaps, nothing is cut off

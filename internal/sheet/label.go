@@ -107,11 +107,11 @@ func spots(poly []geom.Point, step float64) []geom.Point {
 		step *= math.Sqrt(n / 2500)
 	}
 	step = math.Max(step, math.Max(r.W(), r.H())/500)
-	type spot struct {
+	type place struct {
 		p geom.Point
 		d float64
 	}
-	var all []spot
+	var all []place
 	for y := r.Min.Y + math.Mod(c.Y-r.Min.Y, step); y <= r.Max.Y; y += step {
 		var xs []float64
 		for i, p := range poly {
@@ -123,11 +123,11 @@ func spots(poly []geom.Point, step float64) []geom.Point {
 		sort.Float64s(xs)
 		for i := 0; i+1 < len(xs); i += 2 {
 			for x := xs[i] + math.Mod(math.Mod(c.X-xs[i], step)+step, step); x <= xs[i+1]; x += step {
-				all = append(all, spot{geom.Pt(x, y), (x-c.X)*(x-c.X) + (y-c.Y)*(y-c.Y)})
+				all = append(all, place{geom.Pt(x, y), (x-c.X)*(x-c.X) + (y-c.Y)*(y-c.Y)})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b spot) int { return cmp.Compare(a.d, b.d) })
+	slices.SortStableFunc(all, func(a, b place) int { return cmp.Compare(a.d, b.d) })
 	out := make([]geom.Point, len(all))
 	for i, s := range all {
 		out[i] = s.p

@@ -254,12 +254,12 @@ func (n *nest) marks() {
 		inward = geom.Vec.Right
 	}
 	for _, f := range s.d.Folds {
-		n.fold(f, inward)
+		n.fold(f, s.d.Cut, inward)
 	}
 }
 
 // fold draws the bent arrow along an edge that lies on the fold: its heads touch the fold.
-func (n *nest) fold(f geom.Path, inward func(geom.Vec) geom.Vec) {
+func (n *nest) fold(f, cut geom.Path, inward func(geom.Vec) geom.Vec) {
 	if len(f) == 0 {
 		return
 	}
@@ -268,6 +268,10 @@ func (n *nest) fold(f geom.Path, inward func(geom.Vec) geom.Vec) {
 		return
 	}
 	depth := math.Min(9, l/4)
+	mid, side := f.PointAt(l/2), inward(f.TangentAt(l/2))
+	for depth > 2.5 && !cut.Contains(mid.Add(side.Mul(depth+1))) { // a narrow piece has a shallow arrow
+		depth = math.Max(2.5, depth-1.5)
+	}
 	s0, s1 := l*0.12, l*0.88
 	if l > 400 {
 		s0, s1 = l*0.25, l*0.75

@@ -150,8 +150,8 @@ func prose(ps []para, w float64, t *setter) panel {
 			gap = 0
 		}
 	}
-	var make func(rows []row) panel
-	make = func(rows []row) panel {
+	var build func(rows []row) panel
+	build = func(rows []row) panel {
 		height := func(rows []row) float64 {
 			h := 0.0
 			for i, r := range rows {
@@ -198,10 +198,10 @@ func prose(ps []para, w float64, t *setter) panel {
 			if n < 2 || n == len(rows) {
 				return panel{}, panel{}, false
 			}
-			return make(rows[:n]), make(rows[n:]), true
+			return build(rows[:n]), build(rows[n:]), true
 		}}
 	}
-	return make(rows)
+	return build(rows)
 }
 
 // tablePanels makes the panels of a table at most w wide; one with too many columns is set in
@@ -332,8 +332,8 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 	}
 	title := t.fit(Bold, t.head(), tb.Title, w)
 	total = math.Max(total, t.width(Bold, t.head(), title))
-	var make func(rows []row) panel
-	make = func(rows []row) panel {
+	var build func(rows []row) panel
+	build = func(rows []row) panel {
 		top := t.head()*leading + head.h
 		h := top
 		for _, r := range rows {
@@ -377,8 +377,8 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 			if n < 2 && sum < h || n == 0 || n == len(rows) {
 				return panel{}, panel{}, false
 			}
-			return make(rows[:n]), make(rows[n:]), true
+			return build(rows[:n]), build(rows[n:]), true
 		}}
 	}
-	return make(body)
+	return build(body)
 }

@@ -59,17 +59,12 @@ func (b raster) rowMeets(o raster, x, y, r int) bool {
 	return false
 }
 
-// lay sets or clears o in b at (x, y).
-func (b raster) lay(o raster, x, y int, on bool) {
+// lay sets o in b at (x, y).
+func (b raster) lay(o raster, x, y int) {
 	for r := range o.h {
 		for c := range o.w {
 			if o.get(c, r) {
-				i, m := (y+r)*b.stride+(x+c)/64, uint64(1)<<((x+c)%64)
-				if on {
-					b.words[i] |= m
-				} else {
-					b.words[i] &^= m
-				}
+				b.set(x+c, y+r)
 			}
 		}
 	}
