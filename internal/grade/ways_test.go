@@ -64,8 +64,12 @@ func asDigitised(t testing.TB, b pattern.Block) pattern.Block {
 			}
 			q := &sized.Pieces[i]
 			d := pattern.Drawing{Shapes: map[string]pattern.Shape{}, Marks: map[string]geom.Point{}, Grain: &q.Grain}
+			alignIsCorner := false
 			for _, e := range q.Edges {
 				d.Points = append(d.Points, pattern.NamedPoint{Name: e.From, At: e.Path.Start()})
+				if e.From == p.Align {
+					alignIsCorner = true
+				}
 				var s pattern.Shape
 				for k, seg := range e.Path {
 					if seg.Straight {
@@ -79,6 +83,9 @@ func asDigitised(t testing.TB, b pattern.Block) pattern.Block {
 				if !s.Straight() {
 					d.Shapes[e.Name] = s
 				}
+			}
+			if !alignIsCorner {
+				d.Points = append(d.Points, pattern.NamedPoint{Name: p.Align, At: q.Align})
 			}
 			for _, m := range q.Marks {
 				d.Marks[m.Name] = m.At
