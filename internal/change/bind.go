@@ -16,16 +16,16 @@ type Kind string
 
 // The kinds of parameter.
 const (
-	Length  Kind = "length"  // a number in the document's unit, or text with its own: "2in"
-	Share   Kind = "share"   // a part of a whole: 0.5 is half-way
-	Angle   Kind = "angle"   // degrees
-	Number  Kind = "number"  // a whole number
-	Choice  Kind = "choice"  // one of Choices
-	Flag    Kind = "flag"    // true or false
-	Name    Kind = "name"    // the name of something that is there, or is to be
-	Names   Kind = "names"   // one name or a list of them
-	PlaceOf Kind = "place"   // a place on a piece
-	Fraying Kind = "unknown" // never in a definition: a tag that cannot be read
+	Length     Kind = "length"  // a number in the document's unit, or text with its own: "2in"
+	Share      Kind = "share"   // a part of a whole: 0.5 is half-way
+	Angle      Kind = "angle"   // degrees
+	Number     Kind = "number"  // a whole number
+	Choice     Kind = "choice"  // one of Choices
+	Flag       Kind = "flag"    // true or false
+	Name       Kind = "name"    // the name of something that is there, or is to be
+	Names      Kind = "names"   // one name or a list of them
+	PlaceOf    Kind = "place"   // a place on a piece
+	Unreadable Kind = "unknown" // never in a definition: a tag that cannot be read
 )
 
 // Param is one parameter of a change: all that a form or a schema needs.
@@ -78,7 +78,7 @@ func paramsOf(a args) []Param {
 			p.Unit = "deg"
 		case Share, Number, Choice, Flag, Name, Names, PlaceOf:
 		default:
-			p.Kind = Fraying
+			p.Kind = Unreadable
 		}
 		lo, err1 := strconv.ParseFloat(f.Tag.Get("min"), 64)
 		hi, err2 := strconv.ParseFloat(f.Tag.Get("max"), 64)

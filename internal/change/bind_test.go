@@ -27,7 +27,7 @@ func TestTheRegisterTellsEverythingAFormNeeds(t *testing.T) {
 			}
 		}
 		for _, p := range d.Params {
-			if p.Kind == change.Fraying {
+			if p.Kind == change.Unreadable {
 				t.Errorf("%s.%s has a kind that is none", d.Name, p.Name)
 			}
 			if !strings.HasSuffix(p.Sentence, ".") {

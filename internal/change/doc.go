@@ -4,8 +4,9 @@
 //	bind.go       arguments into a tagged parameter struct; the same tags make the schema
 //	result.go     what a change gives: pattern, promised checks, sewing steps, working drawing
 //	work.go       the state of one Apply: finding pieces and places, refusing with a reason
-//	move_*.go     what many changes do, and none in particular: cut a piece along a line, mirror it,
-//	              carry its marks, find its seams a new home, rename it, draw a style line
+//	move_*.go     what many changes do, and none in particular: draw a style line, cut a piece along
+//	              it, mirror it, carry its marks, find its seams a new home, redraw an edge longer;
+//	              seams are walked with inspect.Walk
 //	petal.go, lengthen.go, split.go, …   one change each
 //
 // A change sees one size and works on that size's own marks; nothing is drawn once and scaled. It

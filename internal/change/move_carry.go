@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"sizerun/internal/geom"
+	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 )
 
@@ -149,7 +150,7 @@ func fitGrain(q *pattern.Piece) {
 			k = -k
 		}
 		c := (lo.X+hi.X)/2 + k*(hi.X-lo.X)
-		for _, iv := range crossAlong(pts, o, u, c) {
+		for _, iv := range inspect.Stretches(pts, o, u, c) {
 			if l := iv[1] - iv[0]; l > best*1.02 {
 				best, at0, at1 = l, c, iv[0]
 			}
@@ -166,26 +167,4 @@ func fitGrain(q *pattern.Piece) {
 func within(out geom.Path, q geom.Point, clear float64) bool {
 	_, d := out.Project(q)
 	return d >= clear && out.Contains(q)
-}
-
-// crossAlong lists the stretches inside the polygon along the line that runs in direction u, c to the
-// right of o.
-func crossAlong(pts []geom.Point, o geom.Point, u geom.Vec, c float64) [][2]float64 {
-	var at []float64
-	r := u.Right()
-	for i := range pts {
-		a, b := pts[i], pts[(i+1)%len(pts)]
-		ca, cb := a.Sub(o).Dot(r)-c, b.Sub(o).Dot(r)-c
-		if (ca < 0) == (cb < 0) {
-			continue
-		}
-		t := ca / (ca - cb)
-		at = append(at, a.Lerp(b, t).Sub(o).Dot(u))
-	}
-	sortFloats(at)
-	var out [][2]float64
-	for i := 0; i+1 < len(at); i += 2 {
-		out = append(out, [2]float64{at[i], at[i+1]})
-	}
-	return out
 }

@@ -1,8 +1,6 @@
 package change
 
 import (
-	"sort"
-
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
 )
@@ -44,5 +42,3 @@ func mirror(p pattern.Piece, at geom.Point, d geom.Vec) pattern.Piece {
 	q.Align = m.Apply(p.Align)
 	return q
 }
-
-func sortFloats(f []float64) { sort.Float64s(f) }

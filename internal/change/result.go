@@ -138,6 +138,3 @@ func inches(mm float64) string {
 	}
 	return fmt.Sprintf("%d %d/%d", whole, num, den)
 }
-
-// each gives one sentence part per piece: "sleeve_back and sleeve_front".
-func both(a, b string) string { return a + " and " + b }

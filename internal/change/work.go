@@ -17,9 +17,6 @@ type work struct {
 	made   []string // pieces that the change made or altered
 }
 
-// fault refuses, with all that a maker needs to mend it.
-func (w *work) fault(f pattern.Fault) error { return f }
-
 // named puts the change and the size on every fault.
 func (w *work) named(err error) error {
 	fs := append(pattern.Faults(nil), pattern.FaultsOf(err)...)

@@ -99,7 +99,7 @@ type Options struct {
 	HemTurn     float64       // % that a turned raw edge may differ; past it a warning
 	HemTurnMost float64       // % past which it fails
 	Growth      float64       // mm that a step may be off the even one
-	GrainShare  pattern.Range // grain line length as % of the piece's own length along it
+	GrainShare  pattern.Range // grain line length as % of what the piece has room for
 }
 
 // DefaultOptions are the usual tolerances (common practice; TRADE sections 4.2, 6 and 7).

@@ -36,8 +36,8 @@ func (w *watch) hems() {
 			most := w.o.HemTurnMost
 			w.say(Check{Rule: "hem_turn", Piece: p.Name, Place: e.Name, Measured: off,
 				Want: pattern.Range{Min: -w.o.HemTurn, Max: w.o.HemTurn}, Bearable: &pattern.Range{Min: -most, Max: most}, Unit: Percent,
-				Text: fmt.Sprintf("Turned by %.2f mm, the edge of %s.%s is %.1f %% %s than the line it is laid on; past 4 %% a hem ripples or pulls on woven cloth: use a narrower hem, a facing or bias binding.",
-					t, p.Name, e.Name, math.Abs(off), longer(off))})
+				Text: fmt.Sprintf("Turned by %.2f mm, the edge of %s.%s is %.1f %% %s than the line it is laid on; past %g %% a hem ripples or pulls on woven cloth: use a narrower hem, a facing or bias binding.",
+					t, p.Name, e.Name, math.Abs(off), longer(off), w.o.HemTurn)})
 		}
 	}
 }
