@@ -2,6 +2,7 @@ package shop
 
 import (
 	"errors"
+	"log/slog"
 	"time"
 
 	"sizerun/internal/pattern"
@@ -56,6 +57,14 @@ func (e *Error) Error() string {
 
 // Unwrap gives what lies behind the refusal.
 func (e *Error) Unwrap() error { return e.Cause }
+
+// LogValue adds the cause, which is the operator's to know and not the caller's.
+func (e *Error) LogValue() slog.Value {
+	if e.Cause == nil {
+		return slog.StringValue(e.Error())
+	}
+	return slog.StringValue(e.Error() + ": " + e.Cause.Error())
+}
 
 // KindOf reads the kind of err; 0 when it is not an *Error.
 func KindOf(err error) Kind {
