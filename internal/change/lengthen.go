@@ -22,7 +22,7 @@ type lengthenArgs struct {
 	By     float64        `arg:"by" kind:"length" min:"-2000" max:"2000" must:"yes" says:"By how much; a negative length shortens."`
 	At     *pattern.Place `arg:"at" kind:"place" says:"The place that the level goes through, on each of the pieces; left out, the level is told from the hem."`
 	Above  *float64       `arg:"above" kind:"length" min:"-3000" max:"3000" says:"How far above that place, or above the hem where it meets the side, the level lies; left out without a place, half-way up the sides."`
-	Sides  string         `arg:"sides" kind:"choice" choices:"as_drawn,straight,smooth" default:"as_drawn" says:"How the two edges that the level crosses are redrawn. As drawn: straight ones straight, but a slanting sewn side as a shallow curve that keeps its angle at the corner above, so that what runs on across the seam there still does; curved ones smooth. Or all straight, or all smooth."`
+	Sides  string         `arg:"sides" kind:"choice" choices:"as_drawn,straight,smooth" default:"as_drawn" says:"How the two edges that the level crosses are redrawn. As drawn: straight ones straight, but a slanting sewn side with a slight bend that keeps its angle at the corner above, so that what runs on across the seam there still does; curved ones smooth. Or all straight, or all smooth."`
 	Hem    string         `arg:"hem" kind:"name" default:"hem" says:"The hem edge of the pieces: the part of a piece on its side moves."`
 }
 
@@ -199,7 +199,7 @@ func (a *lengthenArgs) side(w *work, l *level, ptr string, edge int, p geom.Path
 	case a.Sides == "straight", a.Sides == "as_drawn" && isStraight(p) && !sewn:
 		how = straightOn
 	case isStraight(p):
-		how = arced
+		how = bentIn
 		const hardly = 0.25 // degrees that a corner may turn unseen
 		if t := drawOut(p, at, a.By, l.u, straightOn); a.Sides == "as_drawn" && t != nil && degrees(t.StartTangent(), p.StartTangent()) < hardly {
 			how = straightOn

@@ -37,9 +37,9 @@ type redrawn int
 const (
 	// straightOn: one straight line from end to end.
 	straightOn redrawn = iota
-	// arced: an arc that leaves the first corner in the old direction, so that whatever runs on smoothly
-	// there, over the seam, still does.
-	arced
+	// bentIn: straight but for a bend near the first corner, which it leaves in the old direction, so that
+	// whatever runs on smoothly there, over the seam, still does.
+	bentIn
 	// bridged: the rest is left as it is and a curve drawn over a stretch about the cut; where the path
 	// runs across u rather than along it, that would bend both ways, and the whole path is stretched
 	// along u instead, which keeps its bends.
@@ -62,7 +62,7 @@ func drawOut(p geom.Path, at, m float64, u geom.Vec, how redrawn) geom.Path {
 		if how == straightOn {
 			return geom.Polyline(p.Start(), end)
 		}
-		return arc(p.Start(), p.StartTangent(), end)
+		return bend(p.Start(), p.StartTangent(), end)
 	}
 	if degrees(p.TangentAt(at), u) > across {
 		h := p.End().Sub(p.Start()).Dot(u)
@@ -99,20 +99,24 @@ func drawOut(p geom.Path, at, m float64, u geom.Vec, how redrawn) geom.Path {
 	return append(out, low.Transform(geom.Translate(u.Mul(m)))...)
 }
 
-// arc is the circular arc that leaves a in direction d and ends at b; nil when it would turn by more than
-// 120 degrees, a straight line when it does not turn.
-func arc(a geom.Point, d geom.Vec, b geom.Point) geom.Path {
+// bend leaves a in direction d, bends within a hand's breadth and runs straight on to b. nil when it would
+// turn by more than 60 degrees; a straight line when it does not turn.
+func bend(a geom.Point, d geom.Vec, b geom.Point) geom.Path {
+	const hand = 50.0 // mm before and after the bend
+	d = d.Unit()
 	c := b.Sub(a)
-	turn := d.AngleTo(c)
+	t := math.Min(hand, c.Len()/3)
+	k := a.Add(d.Mul(t))
+	on := b.Sub(k).Unit()
+	turn := math.Abs(d.AngleTo(on))
 	switch {
-	case math.Abs(turn) < 1e-9:
+	case turn < 1e-9:
 		return geom.Polyline(a, b)
-	case math.Abs(turn) > math.Pi/3:
+	case turn > math.Pi/3:
 		return nil
 	}
-	r := c.Len() / (2 * math.Sin(turn))
-	arm := 4.0 / 3 * math.Tan(turn/2) * r
-	return geom.Path{geom.Cubic(a, a.Add(d.Unit().Mul(arm)), b.Add(d.Unit().Rotate(2*turn).Mul(-arm)), b)}
+	e := k.Add(on.Mul(t))
+	return geom.Path{geom.Cubic(a, a.Lerp(k, 2.0/3), e.Lerp(k, 2.0/3), e), geom.Line(e, b)}
 }
 
 // drawOutTo finds the m for which the redrawn path has the length wanted: a sewn edge has to gain

@@ -113,18 +113,26 @@ func TestASeamOverAMirroredPartIsWalkedTheOtherWay(t *testing.T) {
 	}
 }
 
-func TestAnArcTurnsEvenlyAndKeepsItsFirstDirection(t *testing.T) {
-	for _, turn := range []float64{-0.6, -0.2, 1e-3, 0.05, 0.6} {
+func TestABentSideKeepsItsFirstDirectionAndIsStraightBelow(t *testing.T) {
+	for _, turn := range []float64{-0.6, -0.2, 1e-3, 0.05, 0.5} {
 		d := geom.Vec{Y: -1}
-		b := geom.Pt(0, 0).Add(d.Rotate(turn).Mul(200))
-		p := arc(geom.Pt(0, 0), d, b)
-		if degrees(p.StartTangent(), d) > 1e-6 {
+		a := geom.Pt(3, 7)
+		b := a.Add(d.Rotate(turn).Mul(200))
+		p := bend(a, d, b)
+		if degrees(p.StartTangent(), d) > 1e-6 || p.End() != b {
 			t.Errorf("turn %g: leaves %.4f degrees off", turn, degrees(p.StartTangent(), d))
 		}
-		// On a circle the arc is longer than its chord by turn/sin(turn).
-		if want := 200 * turn / math.Sin(turn); math.Abs(p.Length()-want) > 0.02 {
-			t.Errorf("turn %g: %.4f mm, a circle's arc has %.4f", turn, p.Length(), want)
+		if degrees(p[0].Tangent(1), p[1].Tangent(0)) > 1e-6 || !p[1].Straight || p[1].Length() < 60 {
+			t.Errorf("turn %g: bends with a corner, or too long", turn)
 		}
+		// By the law of cosines on the corner of the two straights; the bend cuts it a little short.
+		k := a.Add(d.Mul(50))
+		if long := 50 + k.Dist(b); p.Length() > long+1e-9 || p.Length() < 200 {
+			t.Errorf("turn %g: %.4f mm, between the chord 200 and the corner's %.4f", turn, p.Length(), long)
+		}
+	}
+	if bend(geom.Pt(0, 0), geom.Vec{X: 1}, geom.Pt(-50, 5)) != nil {
+		t.Error("a side turned back on itself")
 	}
 }
 
