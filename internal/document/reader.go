@@ -35,7 +35,7 @@ type value struct {
 	text     string // of kText; of kNumber the literal as written
 	list     []value
 	members  []member
-	from, to int
+	from, to int32
 }
 
 type member struct {
@@ -55,7 +55,7 @@ func (v *value) get(name string) *value {
 // reader reads RFC 8259 JSON and nothing more lenient. encoding/json is not used: it lets
 // duplicate and differently-cased names, invalid UTF-8 and lone surrogates through.
 type reader struct {
-	b      []byte
+	b      string // the document; text is cloned out of it, number literals are not
 	i      int
 	lim    Limits
 	depth  int
@@ -83,11 +83,11 @@ func pointerOf(path []token) string {
 
 // read parses the whole of data.
 func read(data []byte, lim Limits) (*value, error) {
-	r := &reader{b: data, lim: lim}
 	if len(data) > lim.Bytes {
 		return nil, pattern.Faults{{Rule: "too_large", Detail: fmt.Sprintf("the document has %d bytes", len(data)),
 			Valid: fmt.Sprintf("at most %d bytes", lim.Bytes), Remedy: "split it, or thin out digitised points"}}
 	}
+	r := &reader{b: string(data), lim: lim}
 	if len(data) >= 3 && data[0] == 0xEF && data[1] == 0xBB && data[2] == 0xBF {
 		return nil, r.fail("byte_order_mark", "the document begins with a byte order mark", "JSON in UTF-8 without one", "save it without the mark")
 	}
@@ -108,7 +108,7 @@ func read(data []byte, lim Limits) (*value, error) {
 
 func (r *reader) fail(rule, detail, valid, remedy string) error {
 	line, col := 1, 1
-	for _, c := range r.b[:min(r.i, len(r.b))] {
+	for _, c := range []byte(r.b[:min(r.i, len(r.b))]) {
 		if c == '\n' {
 			line, col = line+1, 1
 		} else if c&0xC0 != 0x80 {
@@ -133,7 +133,7 @@ func (r *reader) here() string {
 	if r.i >= len(r.b) {
 		return "the end of the document"
 	}
-	c, n := utf8.DecodeRune(r.b[r.i:])
+	c, n := utf8.DecodeRuneInString(r.b[r.i:])
 	if c == utf8.RuneError && n <= 1 {
 		return fmt.Sprintf("byte 0x%02X", r.b[r.i])
 	}
@@ -144,8 +144,13 @@ func (r *reader) value(v *value) error {
 	if r.values++; r.values > r.lim.Values {
 		return r.fail("too_many_values", fmt.Sprintf("the document has more than %d values", r.lim.Values), fmt.Sprintf("at most %d values", r.lim.Values), "split it, or thin out digitised points")
 	}
-	v.from = r.i
-	defer func() { v.to = r.i }()
+	v.from = int32(r.i)
+	err := r.dispatch(v)
+	v.to = int32(r.i)
+	return err
+}
+
+func (r *reader) dispatch(v *value) error {
 	if r.i >= len(r.b) {
 		return r.fail("syntax", "the document ends in the middle", "complete JSON", "send all of it")
 	}
@@ -166,7 +171,7 @@ func (r *reader) value(v *value) error {
 		word string
 		v    value
 	}{{"true", value{kind: kBool, yes: true}}, {"false", value{kind: kBool}}, {"null", value{kind: kNull}}} {
-		if strings.HasPrefix(string(r.b[r.i:min(len(r.b), r.i+5)]), w.word) {
+		if strings.HasPrefix(r.b[r.i:], w.word) {
 			from := v.from
 			*v = w.v
 			v.from = from
@@ -258,6 +263,9 @@ func (r *reader) array(v *value) error {
 	}
 	for {
 		r.path = append(r.path, token{idx: len(v.list), list: true})
+		if v.list == nil {
+			v.list = make([]value, 0, 2) // most lists are points
+		}
 		v.list = append(v.list, value{})
 		if err := r.value(&v.list[len(v.list)-1]); err != nil {
 			return err
@@ -318,7 +326,7 @@ func (r *reader) number(v *value) error {
 	if r.i-start > longest {
 		return r.fail("number", fmt.Sprintf("a number of %d characters", r.i-start), fmt.Sprintf("at most %d characters", longest), "round it")
 	}
-	v.text = string(r.b[start:r.i])
+	v.text = r.b[start:r.i]
 	f, err := strconv.ParseFloat(v.text, 64)
 	if err != nil || math.IsInf(f, 0) {
 		return r.fail("out_of_range", fmt.Sprintf("the number %s is too large for any length", v.text), "numbers up to 1e308; coordinates "+pattern.CoordRule, "check the value and the unit of the document")
@@ -337,7 +345,7 @@ func (r *reader) str() (string, error) {
 	for r.i < len(r.b) {
 		c := r.b[r.i]
 		if c == '"' {
-			s := string(r.b[start:r.i])
+			s := strings.Clone(r.b[start:r.i])
 			r.i++
 			return r.text(s)
 		}
@@ -351,13 +359,13 @@ func (r *reader) str() (string, error) {
 			r.i++
 			continue
 		}
-		ch, n := utf8.DecodeRune(r.b[r.i:])
+		ch, n := utf8.DecodeRuneInString(r.b[r.i:])
 		if ch == utf8.RuneError && n <= 1 {
 			return "", r.fail("utf8", fmt.Sprintf("byte 0x%02X is not UTF-8", c), "text in UTF-8", "save the document as UTF-8")
 		}
 		r.i += n
 	}
-	out := append([]byte(nil), r.b[start:min(r.i, len(r.b))]...)
+	out := []byte(r.b[start:min(r.i, len(r.b))])
 	for r.i < len(r.b) {
 		c := r.b[r.i]
 		switch {
@@ -373,7 +381,7 @@ func (r *reader) str() (string, error) {
 			}
 			out = utf8.AppendRune(out, ch)
 		default:
-			ch, n := utf8.DecodeRune(r.b[r.i:])
+			ch, n := utf8.DecodeRuneInString(r.b[r.i:])
 			if ch == utf8.RuneError && n <= 1 {
 				return "", r.fail("utf8", fmt.Sprintf("byte 0x%02X is not UTF-8", c), "text in UTF-8", "save the document as UTF-8")
 			}
@@ -440,7 +448,7 @@ func (r *reader) hex4(at int) (rune, bool) {
 		return 0, false
 	}
 	var u rune
-	for _, c := range r.b[at : at+4] {
+	for _, c := range []byte(r.b[at : at+4]) {
 		switch {
 		case c >= '0' && c <= '9':
 			u = u<<4 | rune(c-'0')
