@@ -162,7 +162,7 @@ func berths(outline []geom.Point, v geom.Vec, w, hh float64) []berth {
 		total += outline[i].Dist(outline[i-1])
 	}
 	step := math.Max(nameStep, total/namePlaces)
-	var out []berth
+	out := make([]berth, 0, 2*int(total/step)+4)
 	next, run := step/2, 0.0
 	for i := 1; i < len(outline); i++ {
 		a, b := outline[i-1], outline[i]

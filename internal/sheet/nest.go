@@ -37,8 +37,9 @@ type nest struct {
 type word struct {
 	s     string
 	at    geom.Point
-	along geom.Vec // not zero: written along this direction, on its left side
-	reach float64  // how far along it may slide each way
+	also  []geom.Point // other places of the same mark, in other sizes
+	along geom.Vec     // not zero: written along this direction, on its left side
+	reach float64      // how far along it may slide each way
 	size  float64
 }
 
@@ -292,16 +293,23 @@ func (n *nest) fold(f, cut geom.Path, inward func(geom.Vec) geom.Vec) {
 	n.words = append(n.words, word{s: "place on the fold", at: a.Lerp(b, 0.5), along: along, reach: a.Dist(b)/2 - 10, size: 3})
 }
 
-// callouts takes the words beside marks, from the largest size that tells each.
+// callouts takes the words beside marks. A word is written once for the nest, on the largest size
+// or, where that lies in a throng of lines, on a smaller one with more room.
 func (n *nest) callouts() {
-	seen := map[string]int{}
+	var order []string
+	at := map[string][]geom.Point{}
 	for i := len(n.sizes) - 1; i >= 0; i-- {
 		for _, c := range n.sizes[i].d.Texts {
-			if from, ok := seen[c.S]; c.S == "" || ok && from != i {
+			if c.S == "" {
 				continue
 			}
-			seen[c.S] = i
-			n.words = append(n.words, word{s: c.S, at: c.At, size: 2.8})
+			if _, known := at[c.S]; !known {
+				order = append(order, c.S)
+			}
+			at[c.S] = append(at[c.S], c.At)
 		}
+	}
+	for _, s := range order {
+		n.words = append(n.words, word{s: s, at: at[s][0], also: at[s][1:], size: 2.8})
 	}
 }

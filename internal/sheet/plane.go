@@ -207,33 +207,37 @@ func (pl *plane) wordAlong(w word, s string, v geom.Vec, t *setter) {
 }
 
 func (pl *plane) wordNear(i int, w word, s string, t *setter) {
-	at := w.at.Add(pl.move[i])
+	marks := append([]geom.Point{w.at}, w.also...)
 	for _, size := range []float64{w.size, w.size * 0.82} {
+		b := t.box(Text{S: s, Size: size})
+		drop := (t.ascent(Regular, size) - t.descent(Regular, size)) / 2
 		for r := 2.5; r <= 40; r += 2.5 {
 			n := 8
 			if r > 10 {
 				n = 16
 			}
-			for k := range n {
-				// From the right, up and down in turn.
-				a := float64((k+1)/2) * 2 * math.Pi / float64(n)
-				if k%2 == 0 {
-					a = -a
+			for _, m := range marks {
+				at := m.Add(pl.move[i])
+				for k := range n {
+					// From the right, up and down in turn.
+					a := float64((k+1)/2) * 2 * math.Pi / float64(n)
+					if k%2 == 0 {
+						a = -a
+					}
+					// The box's nearest side stands at distance r.
+					d := geom.Vec{X: 1}.Rotate(a)
+					c := at.Add(geom.Vec{X: d.X * (r + b.hw), Y: d.Y * (r + b.hh)})
+					x := Text{At: geom.Pt(c.X, c.Y-drop), S: s, Size: size, Align: Center}
+					q := t.box(x)
+					if on := pl.cellAt(at); pl.cellAt(q.c) != on || !q.inside(pl.rect(on)) || !pl.ix.free(q, 0.6, 0.6, nobody) {
+						continue
+					}
+					if r > 6 && !pl.leader(i, at, q) {
+						continue
+					}
+					pl.put(NoLayer, x, t)
+					return
 				}
-				d := geom.Vec{X: 1}.Rotate(a)
-				b := t.box(Text{S: s, Size: size})
-				// The box's nearest side stands at distance r.
-				c := at.Add(geom.Vec{X: d.X * (r + b.hw), Y: d.Y * (r + b.hh)})
-				x := Text{At: geom.Pt(c.X, c.Y-(t.ascent(Regular, size)-t.descent(Regular, size))/2), S: s, Size: size, Align: Center}
-				q := t.box(x)
-				if c := pl.cellAt(at); pl.cellAt(q.c) != c || !q.inside(pl.rect(c)) || !pl.ix.free(q, 0.6, 0.6, nobody) {
-					continue
-				}
-				if r > 6 && !pl.leader(i, at, q) {
-					continue
-				}
-				pl.put(NoLayer, x, t)
-				return
 			}
 		}
 	}
