@@ -269,22 +269,3 @@ func TestOneCustomersBodyGoesTheSameWay(t *testing.T) {
 		t.Errorf("%+v", p.Summary)
 	}
 }
-
-func BenchmarkCheckTheRun(b *testing.B) {
-	r, m := room(b), making(b)
-	for b.Loop() {
-		if _, _, err := r.Check(context.Background(), m); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
-func BenchmarkTheWholeRun(b *testing.B) {
-	r, m := room(b), making(b)
-	m.Request.Outputs = []document.Output{{Paper: "A4"}, {Paper: "Letter"}, {Paper: "A0"}}
-	for b.Loop() {
-		if _, err := r.Make(context.Background(), m, nil); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
