@@ -78,15 +78,15 @@ func sound(t *testing.T, r Result) {
 }
 
 func TestMitredRectangleIsALargerRectangle(t *testing.T) {
-	box := func(d float64) []Edge { return polygonEdges(d, pt(0, 0), pt(100, 0), pt(100, 60), pt(0, 60)) }
+	rect := func(d float64) []Edge { return box(d, d, d, d) }
 	for _, d := range []float64{10, 0.5, 1e-3, -10, -29.9} {
-		r := must(t, box(d), nil)
+		r := must(t, rect(d), nil)
 		if want := (100 + 2*d) * (60 + 2*d); len(r.Path) != 4 || math.Abs(r.Path.Area()-want) > 1e-8 {
 			t.Errorf("at %g: %d sides, area %.9f, want %.9f", d, len(r.Path), r.Path.Area(), want)
 		}
 	}
 	for _, d := range []float64{-30.1, -49, -60, -500} {
-		if _, err := Loop(box(d), nil, 0); !errors.Is(err, ErrVanished) {
+		if _, err := Loop(rect(d), nil, 0); !errors.Is(err, ErrVanished) {
 			t.Errorf("at %g: %v, want ErrVanished", d, err)
 		}
 	}
