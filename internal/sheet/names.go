@@ -120,6 +120,17 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	if len(fans) == 0 || fans[0].count*10 < len(lists)*6 && size > 2.2 {
 		return false
 	}
+	named := make([]bool, len(lists))
+	write := func(m, b int) {
+		q := lists[m][b]
+		s := t.say(j.Sizes[which[m]])
+		drop := (t.ascent(Bold, size) - t.descent(Bold, size)) / 2
+		x := Text{At: q.c.Add(q.u.Left().Mul(-drop)), S: s, Face: Bold, Size: size, Align: Center, Angle: q.u.Angle(), Color: color(which[m])}
+		if pl.ix.free(t.box(x), nameOther, nameOwn-0.1, owner(n.piece, which[m])) {
+			pl.put(which[m], x, t)
+			named[m] = true
+		}
+	}
 	var kept []geom.Point
 	for _, f := range fans {
 		near := false
@@ -131,14 +142,17 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 		}
 		kept = append(kept, f.at)
 		for m, b := range f.got {
-			if b < 0 {
-				continue
+			if b >= 0 {
+				write(m, b)
 			}
-			q := lists[m][b]
-			s := t.say(j.Sizes[which[m]])
-			x := Text{At: q.c.Add(q.u.Left().Mul(-(t.ascent(Bold, size) - t.descent(Bold, size)) / 2)), S: s, Face: Bold, Size: size, Align: Center, Angle: q.u.Angle(), Color: color(which[m])}
-			if pl.ix.free(t.box(x), nameOther, nameOwn-0.1, owner(n.piece, which[m])) {
-				pl.put(which[m], x, t)
+		}
+	}
+	// A size that no row could take stands by itself: in a narrow nest the smallest on the inner
+	// side of its line, the largest on the outer.
+	for m := range lists {
+		for b := 0; b < len(lists[m]) && !named[m]; b++ {
+			if free(m, b) {
+				write(m, b)
 			}
 		}
 	}
