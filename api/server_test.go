@@ -271,3 +271,38 @@ type changeless struct {
 }
 
 func (c changeless) Changes() []byte { return []byte(c.text) }
+
+// A caller that goes away while it waits is no failure of ours, and its run goes on.
+func TestACallerThatGoesAwayIsNoFailure(t *testing.T) {
+	h := newHouse(t)
+	h.stock()
+	release := h.maker.hold()
+	defer release()
+	where := h.must(202, "POST", "/v1/runs", `{"style":"wren-petal"}`).header.Get("Location")
+	gone, leave := context.WithTimeout(t.Context(), 200*time.Millisecond)
+	defer leave()
+	r, err := http.NewRequestWithContext(gone, "GET", h.url+where, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Authorization", "Bearer "+h.key)
+	r.Header.Set("Prefer", "wait=30")
+	if resp, err := http.DefaultClient.Do(r); err == nil {
+		resp.Body.Close()
+		t.Fatal("the caller was answered before it left")
+	}
+	for deadline := time.Now().Add(5 * time.Second); !strings.Contains(h.log.String(), "status=499"); time.Sleep(10 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatalf("the log does not tell that the caller has gone:\n%s", h.log)
+		}
+	}
+	if strings.Contains(h.log.String(), "level=ERROR") {
+		t.Errorf("a caller's leaving is told as an error:\n%s", h.log)
+	}
+	release()
+	var after run
+	h.must(200, "GET", where, "", "Prefer", "wait=10").into(t, &after)
+	if after.State != "done" {
+		t.Errorf("after its caller has gone the run is %s", after.State)
+	}
+}
