@@ -26,7 +26,7 @@ func (a *API) getFile(x *exchange, s shop.ShopID) error {
 	if err != nil {
 		return err
 	}
-	defer rd.Close()
+	defer func() { _ = rd.Close() }() // it was only read
 	h := x.Response().Header()
 	h.Set("ETag", `"`+f.SHA256+`"`)
 	h.Set("Accept-Ranges", "bytes")

@@ -386,7 +386,7 @@ func TestOurOwnFaultsAreToldWithoutOurInsides(t *testing.T) {
 		retry  string
 	}{
 		"a panic":          {func() error { panic(inside) }, 500, "internal", ""},
-		"a nil map":        {func() error { var m map[string]int; m["a"] = 1; return nil }, 500, "internal", ""},
+		"out of range":     {func() error { return []error{nil}[len(inside)] }, 500, "internal", ""},
 		"an unknown error": {func() error { return errors.New(inside) }, 500, "internal", ""},
 		"an unknown kind":  {func() error { return &shop.Error{Kind: 99, Detail: inside} }, 500, "internal", ""},
 		"database away":    {func() error { return &shop.Error{Kind: shop.Unavailable, Detail: "away", Cause: errors.New(inside)} }, 503, "unavailable", "5"},

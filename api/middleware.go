@@ -71,7 +71,7 @@ func (a *API) guarded(next echo.HandlerFunc, x *exchange) (err error) {
 		if p == nil {
 			return
 		}
-		if p == http.ErrAbortHandler {
+		if e, ok := p.(error); ok && errors.Is(e, http.ErrAbortHandler) {
 			panic(p)
 		}
 		err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())

@@ -123,7 +123,7 @@ func (a *API) getRunReport(x *exchange, s shop.ShopID) error {
 		if err != nil {
 			return err
 		}
-		defer rd.Close()
+		defer func() { _ = rd.Close() }() // it was only read
 		b, err := io.ReadAll(io.LimitReader(rd, mostReport))
 		if err != nil {
 			return err

@@ -3,7 +3,6 @@ package api_test
 import (
 	"bufio"
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"net"
@@ -27,7 +26,8 @@ func (h *house) dial() net.Conn {
 	return c
 }
 
-func (h *house) hear(c net.Conn, within time.Duration) *http.Response {
+// hear is the next answer on a connection; closing says whether it is the last.
+func (h *house) hear(c net.Conn, within time.Duration) (a answer, closing bool) {
 	h.t.Helper()
 	if err := c.SetReadDeadline(time.Now().Add(within)); err != nil {
 		h.t.Fatal(err)
@@ -36,7 +36,12 @@ func (h *house) hear(c net.Conn, within time.Duration) *http.Response {
 	if err != nil {
 		h.t.Fatalf("nothing was answered within %v: %v", within, err)
 	}
-	return resp
+	defer resp.Body.Close()
+	b, err := io.ReadAll(resp.Body)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return answer{resp.StatusCode, resp.Header, b}, resp.Close
 }
 
 func TestASlowBodyIsNotWaitedForForEver(t *testing.T) {
@@ -47,23 +52,21 @@ func TestASlowBodyIsNotWaitedForForEver(t *testing.T) {
 	} {
 		c := h.dial()
 		fmt.Fprintf(c, "POST /v1/runs HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\n%s", h.key, part)
-		resp := h.hear(c, 5*time.Second)
+		a, closing := h.hear(c, 5*time.Second)
 		var p problem
-		if err := json.NewDecoder(resp.Body).Decode(&p); err != nil {
-			t.Fatalf("a body that stalls %s is answered with %d and %v", name, resp.StatusCode, err)
+		a.into(t, &p)
+		if a.status != 408 || p.kind() != "slow_body" {
+			t.Errorf("a body that stalls %s is answered with %d %s", name, a.status, p.kind())
 		}
-		if resp.StatusCode != 408 || p.kind() != "slow_body" {
-			t.Errorf("a body that stalls %s is answered with %d %s", name, resp.StatusCode, p.kind())
-		}
-		if !resp.Close {
+		if !closing {
 			t.Errorf("after a body that stalled %s the connection stays open", name)
 		}
 	}
 	// Nobody's slow body, to a route that asks for a key first: answered at once, and not read to its end.
 	c := h.dial()
 	fmt.Fprintf(c, "POST /v1/runs HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 1000000\r\n\r\n{")
-	if resp := h.hear(c, 5*time.Second); resp.StatusCode != 401 {
-		t.Errorf("a slow body without a key is answered with %d", resp.StatusCode)
+	if a, _ := h.hear(c, 5*time.Second); a.status != 401 {
+		t.Errorf("a slow body without a key is answered with %d", a.status)
 	}
 }
 
@@ -88,8 +91,8 @@ func TestABodyThatBreaksOffOrdersNothing(t *testing.T) {
 	h.stock()
 	c := h.dial()
 	fmt.Fprintf(c, "POST /v1/runs HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\nzz\r\n", h.key)
-	if resp := h.hear(c, 5*time.Second); resp.StatusCode != 400 {
-		t.Errorf("a body that is not framed is answered with %d", resp.StatusCode)
+	if a, _ := h.hear(c, 5*time.Second); a.status != 400 {
+		t.Errorf("a body that is not framed is answered with %d", a.status)
 	}
 	c = h.dial()
 	fmt.Fprintf(c, "POST /v1/runs HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer %s\r\nContent-Type: application/json\r\nContent-Length: 100\r\n\r\n{\"style\":\"wren-petal\"}", h.key)
@@ -242,8 +245,8 @@ func TestBodiesInHandAreBoundedPerShop(t *testing.T) {
 		if _, err := io.WriteString(c, `"style":"wren-petal"}`); err != nil {
 			t.Fatal(err)
 		}
-		if resp := h.hear(c, 5*time.Second); resp.StatusCode != 202 {
-			t.Errorf("a body that came slowly is answered with %d", resp.StatusCode)
+		if a, _ := h.hear(c, 5*time.Second); a.status != 202 {
+			t.Errorf("a body that came slowly is answered with %d", a.status)
 		}
 	}
 	h.must(200, "POST", "/v1/checks", `{"style":"wren-petal"}`)

@@ -353,7 +353,7 @@ func (tr transport) RoundTrip(r *http.Request) (*http.Response, error) {
 		return nil, err
 	}
 	b, err := io.ReadAll(resp.Body)
-	resp.Body.Close()
+	_ = resp.Body.Close() // all of it is read
 	if err != nil {
 		return nil, err
 	}
