@@ -2,6 +2,7 @@ package change
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 
 	"sizerun/internal/geom"
@@ -46,7 +47,7 @@ type checker interface{ check() pattern.Faults }
 
 // Register lists every change, sorted by name.
 func Register() []Definition {
-	defs := []Definition{definePetal(), defineLengthen(), defineSplit()}
+	defs := slices.Concat(generalChanges(), sleeveChanges(), dartChanges(), neckChanges(), skirtChanges(), stripChanges())
 	for i := range defs {
 		defs[i].Params = paramsOf(defs[i].fresh())
 	}

@@ -1,0 +1,6 @@
+package change
+
+// generalChanges lists the changes that any piece can have.
+func generalChanges() []Definition {
+	return []Definition{defineLengthen(), defineSplit()}
+}

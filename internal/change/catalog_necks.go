@@ -1,0 +1,6 @@
+package change
+
+// neckChanges lists necklines, facings, collars and button stands.
+func neckChanges() []Definition {
+	return nil
+}

@@ -1,0 +1,6 @@
+package change
+
+// skirtChanges lists what a skirt can become.
+func skirtChanges() []Definition {
+	return nil
+}

@@ -1,0 +1,6 @@
+package change
+
+// sleeveChanges lists what a sleeve can become.
+func sleeveChanges() []Definition {
+	return []Definition{definePetal()}
+}

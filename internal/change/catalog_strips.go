@@ -1,0 +1,6 @@
+package change
+
+// stripChanges lists strips, pockets, linings and what is done to whole pieces.
+func stripChanges() []Definition {
+	return nil
+}
