@@ -181,22 +181,56 @@ func (n *nest) reserveLabel(lines []string, t *setter) {
 	if len(at) > 0 {
 		to = at[0]
 	}
-	// Beside the longer side, at the height of the middle; the set that is least wide there.
-	s := setLabel(lines, 0.7, 42, t)
+	// Beside the longer side, at the height of the middle.
+	a := aside{s: setLabel(lines, 0.7, 42, t), to: to, body: n.bounds}
 	r := n.bounds
-	var c, from geom.Point
 	if r.H() >= r.W() {
-		c = geom.Pt(r.Max.X+8+s.w/2, min(max(to.Y, r.Min.Y+s.h/2), max(r.Min.Y+s.h/2, r.Max.Y-s.h/2)))
-		from = geom.Pt(c.X-s.w/2-1.5, c.Y)
+		a.c = geom.Pt(r.Max.X+asideOff+a.s.w/2, min(max(to.Y, r.Min.Y+a.s.h/2), max(r.Min.Y+a.s.h/2, r.Max.Y-a.s.h/2)))
 	} else {
-		c = geom.Pt(min(max(to.X, r.Min.X+s.w/2), max(r.Min.X+s.w/2, r.Max.X-s.w/2)), r.Max.Y+8+s.h/2)
-		from = geom.Pt(c.X, c.Y-s.h/2-1.5)
+		a.c = geom.Pt(min(max(to.X, r.Min.X+a.s.w/2), max(r.Min.X+a.s.w/2, r.Max.X-a.s.w/2)), r.Max.Y+asideOff+a.s.h/2)
 	}
-	n.label = s.texts(c, geom.Vec{X: 1})
-	n.put(strokeItem(Pen{Width: 0.25}, geom.Polyline(from, to)))
-	n.put(fillItem(black, circle(to, 0.7)))
-	n.bounds = n.bounds.Union(box{c, geom.Vec{X: 1}, s.w/2 + 1, s.h/2 + 1}.bounds())
-	n.lines = append(n.lines, fenceLines(box{c, geom.Vec{X: 1}, s.w / 2, s.h / 2}.bounds())...)
+	n.aside = &a
+	n.bounds = n.bounds.Union(a.box(a.c).grow(1).bounds())
+	n.lines = append(n.lines, fenceLines(a.box(a.c).bounds())...)
+	n.lines = append(n.lines, line{a.end(a.c), to, -1, nobody})
+}
+
+// asideOff is how far from the nest a label stands that has no room inside, mm.
+const asideOff = 8
+
+// aside is a label beside its nest.
+type aside struct {
+	s    labelShape
+	c    geom.Point // the place kept for it
+	to   geom.Point // where its leader points
+	body geom.Rect  // of the nest without it
+}
+
+func (a *aside) box(c geom.Point) box { return box{c, geom.Vec{X: 1}, a.s.w / 2, a.s.h / 2} }
+
+// end is where the leader of the label at c begins: at the nearest place of its edge, a little off.
+func (a *aside) end(c geom.Point) geom.Point {
+	w, h := a.s.w/2+1.5, a.s.h/2+1.5
+	return geom.Pt(min(max(a.to.X, c.X-w), c.X+w), min(max(a.to.Y, c.Y-h), c.Y+h))
+}
+
+// places lists where the label might stand: the place kept for it, then along all four sides,
+// near ones first.
+func (a *aside) places() []geom.Point {
+	out := []geom.Point{a.c}
+	r := rectBox(a.body).grow(asideOff).bounds()
+	for k := 0.0; k <= max(r.W(), r.H()); k += 8 {
+		for _, d := range []float64{k, -k} {
+			y, x := a.to.Y+d, a.to.X+d
+			if y >= r.Min.Y && y <= r.Max.Y {
+				out = append(out, geom.Pt(r.Max.X+a.s.w/2, y), geom.Pt(r.Min.X-a.s.w/2, y))
+			}
+			if x >= r.Min.X && x <= r.Max.X {
+				out = append(out, geom.Pt(x, r.Max.Y+a.s.h/2), geom.Pt(x, r.Min.Y-a.s.h/2))
+			}
+		}
+	}
+	return out
 }
 
 // fenceLines stand for the room of an outside label where footprints are made. They are not drawn:

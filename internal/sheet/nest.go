@@ -29,7 +29,7 @@ type nest struct {
 	lines        []line       // everything, common marks included
 	bounds       geom.Rect    // of everything, a label that stands outside included
 	middle       []geom.Point // places for the label inside the smallest size, best first
-	label        []Text       // set already when the label stands outside
+	aside        *aside       // the label, when it stands beside the nest
 	words        []word       // words that wish to stand near a place
 }
 

@@ -140,11 +140,8 @@ func (pl *plane) put(layer int, x Text, t *setter) {
 func (pl *plane) placeLabels(j Job, t *setter) {
 	for i := range pl.nests {
 		n, v := &pl.nests[i], pl.move[i]
-		if n.label != nil {
-			for _, x := range n.label {
-				x.At = x.At.Add(v)
-				pl.put(NoLayer, x, t)
-			}
+		if n.aside != nil {
+			pl.labelBeside(i, t)
 			continue
 		}
 		shapes := labelShapes(j.Pieces[n.piece].Lines, t)
@@ -167,6 +164,43 @@ func (pl *plane) placeLabels(j Job, t *setter) {
 			}
 		}
 	}
+}
+
+// labelBeside puts a label down that has no room inside its nest: on one page, if there is a place
+// around the nest.
+func (pl *plane) labelBeside(i int, t *setter) {
+	a, v := pl.nests[i].aside, pl.move[i]
+	place := func(c geom.Point) {
+		from, to := a.end(c), a.to
+		pl.nests[i].put(strokeItem(Pen{Width: 0.25}, geom.Polyline(from, to)))
+		pl.nests[i].put(fillItem(black, circle(to, 0.7)))
+		l := line{from.Add(v), to.Add(v), 0.125, nobody}
+		pl.ix.add(l)
+		pl.touched(l, geom.Vec{}, func(c cell) { pl.ink[c] = true })
+		for _, l := range fenceLines(a.box(c).bounds()) {
+			l.half = 0
+			pl.touched(l, v, func(c cell) { pl.ink[c] = true })
+		}
+		for _, x := range a.s.texts(c.Add(v), geom.Vec{X: 1}) {
+			pl.put(NoLayer, x, t)
+		}
+	}
+	for _, printed := range []bool{true, false} { // a page that is printed anyway is better
+		for _, c := range a.places() {
+			b := a.box(c.Add(v))
+			on := pl.cellAt(b.c)
+			if on.col < 0 || on.row < 0 || on.col >= pl.cols || on.row >= pl.rows || printed && !pl.ink[on] {
+				continue
+			}
+			from, to := a.end(c).Add(v), a.to.Add(v)
+			mid := box{from.Lerp(to, 0.5), to.Sub(from).Unit(), from.Dist(to) / 2, 0.6}
+			if b.inside(pl.rect(on)) && pl.ix.free(b, 1, 1, nobody) && pl.ix.silent(mid) {
+				place(c)
+				return
+			}
+		}
+	}
+	place(a.c)
 }
 
 // placeWords puts callouts and the words along arrows down, as near as there is room; a word that
