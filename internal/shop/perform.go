@@ -178,7 +178,7 @@ func (s *Service) madeBefore(ctx context.Context, r Run, hash string) (Outcome, 
 		if err != nil {
 			return Outcome{}, false
 		}
-		rd.Close()
+		_ = rd.Close() // only looked at
 		if n != f.Bytes {
 			return Outcome{}, false
 		}

@@ -95,7 +95,7 @@ func (s *Service) OpenFile(ctx context.Context, shop ShopID, id string) (FileInf
 		return FileInfo{}, nil, fmt.Errorf("file %s of run %s: content %s: %w", f.ID, f.RunID, f.SHA256, err)
 	}
 	if n != f.Bytes {
-		r.Close()
+		_ = r.Close() // not read
 		return FileInfo{}, nil, fmt.Errorf("file %s of run %s: content %s has %d bytes, not %d", f.ID, f.RunID, f.SHA256, n, f.Bytes)
 	}
 	return f, r, nil

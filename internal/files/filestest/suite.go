@@ -25,7 +25,7 @@ func Run(t *testing.T, open func(t *testing.T) shop.Files) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		defer r.Close()
+		defer func() { _ = r.Close() }() // only read
 		b, err := io.ReadAll(r)
 		if err != nil || int64(len(b)) != n {
 			t.Fatalf("read %d bytes of %d: %v", len(b), n, err)
@@ -67,7 +67,7 @@ func Run(t *testing.T, open func(t *testing.T) shop.Files) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		defer r.Close()
+		defer func() { _ = r.Close() }() // only read
 		if _, err := r.Seek(-3, io.SeekEnd); err != nil {
 			t.Fatal(err)
 		}
@@ -130,7 +130,7 @@ func Run(t *testing.T, open func(t *testing.T) shop.Files) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		defer r.Close()
+		defer func() { _ = r.Close() }() // only read
 		if err := f.Delete(ctx, sum, time.Now().Add(time.Hour)); err != nil {
 			t.Fatal(err)
 		}
@@ -160,7 +160,7 @@ func Run(t *testing.T, open func(t *testing.T) shop.Files) {
 					fail <- err
 					return
 				}
-				defer r.Close()
+				defer func() { _ = r.Close() }() // only read
 				if b, err := io.ReadAll(r); err != nil || n != int64(len(data)) || !bytes.Equal(b, data) {
 					fail <- fmt.Errorf("saw %d bytes of %d: %w", len(b), len(data), err)
 				}

@@ -86,7 +86,7 @@ func Flush(t testing.TB, q *queue.Queue) {
 	if !ok {
 		t.Fatal("the queue's client is none of go-redis")
 	}
-	defer c.Close()
+	defer func() { _ = c.Close() }() // it has done what it was for
 	if err := c.FlushAll(context.Background()).Err(); err != nil {
 		t.Fatal(err)
 	}

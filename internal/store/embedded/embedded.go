@@ -38,13 +38,23 @@ func Open(ctx context.Context, dir string) (*sqlstore.Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := migrate(ctx, d.write); err != nil {
+	if err := migrate(ctx, dir, d.write); err != nil {
 		return nil, errors.Join(fmt.Errorf("embedded store: %w", err), d.Close())
 	}
 	return sqlstore.New(d), nil
 }
 
-func migrate(ctx context.Context, w *sql.DB) error {
+// migrate takes turns with other processes: goose has no lock for SQLite, and two that begin on an
+// empty database would both make its tables.
+func migrate(ctx context.Context, dir string, w *sql.DB) (err error) {
+	turn, err := os.OpenFile(filepath.Join(dir, "migrate.lock"), os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, turn.Close()) }()
+	if err := waitLock(turn); err != nil {
+		return err
+	}
 	folder, err := fs.Sub(migrations.SQLite, "sqlite")
 	if err != nil {
 		return err
@@ -106,7 +116,7 @@ func (q q) Exec(ctx context.Context, text string, args ...any) (int64, error) {
 }
 
 func (q q) Query(ctx context.Context, text string, args ...any) (db.Rows, error) {
-	r, err := q.QueryContext(ctx, text, args...)
+	r, err := q.QueryContext(ctx, text, args...) //nolint:rowserrcheck // the caller asks db.Rows for it
 	if err != nil {
 		return nil, fail(err)
 	}
@@ -152,7 +162,7 @@ func (d *database) Tx(ctx context.Context, f func(db.Q) error) error {
 	if err != nil {
 		return fail(err)
 	}
-	defer tx.Rollback() // does nothing after Commit
+	defer func() { _ = tx.Rollback() }() // does nothing after Commit
 	if err := f(q{tx}); err != nil {
 		return err
 	}

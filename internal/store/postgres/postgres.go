@@ -62,8 +62,8 @@ func Migrate(ctx context.Context, url string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	defer done()
 	rs, err := p.Up(ctx)
+	err = errors.Join(err, done())
 	var names []string
 	for _, r := range rs {
 		names = append(names, r.Source.Path)
@@ -77,9 +77,8 @@ func Current(ctx context.Context, url string) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	defer done()
 	pending, err := p.HasPending(ctx)
-	return !pending, err
+	return !pending, errors.Join(err, done())
 }
 
 func provider(url string) (*goose.Provider, func() error, error) {

@@ -30,8 +30,8 @@ func readRun(row db.Row, more ...any) (shop.Run, error) {
 		fromJSON("problem", problem.S, &r.Problem), fromJSON("report", report.S, &r.Report))
 }
 
-// undo ends a transaction without its being an error.
-var undo = errors.New("undo")
+// errUndo ends a transaction without its being an error.
+var errUndo = errors.New("undo")
 
 // Admit implements shop.Runs.
 func (s *Store) Admit(ctx context.Context, a shop.Admission) (shop.Verdict, error) {
@@ -55,7 +55,7 @@ func (s *Store) Admit(ctx context.Context, a shop.Admission) (shop.Verdict, erro
 				if v.Kind = shop.ShopFull; a.Idem != nil {
 					return s.orEarlier(ctx, q, &v, a)
 				}
-				return undo
+				return errUndo
 			}
 		}
 		n, err := q.Exec(ctx, `INSERT INTO runs (id, shop_id, external_id, style, style_version, block, block_version, engine, input_hash,
@@ -90,7 +90,7 @@ func (s *Store) Admit(ctx context.Context, a shop.Admission) (shop.Verdict, erro
 			a.OutboxID, r.ID, string(r.Shop), db.When(r.CreatedAt))
 		return err
 	})
-	if errors.Is(err, undo) {
+	if errors.Is(err, errUndo) {
 		err = nil
 	}
 	return v, err
@@ -108,7 +108,7 @@ func (s *Store) orEarlier(ctx context.Context, q db.Q, v *shop.Verdict, a shop.A
 			*v = shop.Verdict{Kind: shop.KeyTaken, RunID: k.RunID, Earlier: k}
 		}
 	}
-	return undo
+	return errUndo
 }
 
 // Recall implements shop.Runs.

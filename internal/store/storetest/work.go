@@ -276,16 +276,16 @@ var outbox = []claim{
 		find(2*time.Hour, time.Hour, false, 1)             // the queue has lost it
 		find(2*time.Hour, time.Hour, false, 0)             // found once
 		hand(2*time.Hour, 1)
-		c, err := b.s.Claim(b.ctx, id, T0.Add(2*time.Hour), T0.Add(3*time.Hour))
+		_, err := b.s.Claim(b.ctx, id, T0.Add(2*time.Hour), T0.Add(3*time.Hour))
 		b.ok(err)
 		find(3*time.Hour-time.Second, 3*time.Hour, false, 0) // a worker is at it
 		find(3*time.Hour, 0, false, 1)                       // the worker has died: no need to wait for the queue
 		hand(3*time.Hour, 1)
-		c, err = b.s.Claim(b.ctx, id, T0.Add(3*time.Hour), T0.Add(9*time.Hour))
+		_, err = b.s.Claim(b.ctx, id, T0.Add(3*time.Hour), T0.Add(9*time.Hour))
 		b.ok(err)
 		find(3*time.Hour, 3*time.Hour, true, 1) // the only process has started anew
 		hand(3*time.Hour, 1)
-		c, err = b.s.Claim(b.ctx, id, T0.Add(3*time.Hour), T0.Add(9*time.Hour)) // and may claim at once
+		c, err := b.s.Claim(b.ctx, id, T0.Add(3*time.Hour), T0.Add(9*time.Hour)) // and may claim at once
 		b.ok(err)
 		b.ok(b.s.Finish(b.ctx, id, c.Attempt, shop.Outcome{State: shop.StateDone, At: T0.Add(3 * time.Hour)}))
 		find(99*time.Hour, 99*time.Hour, true, 0)

@@ -111,7 +111,7 @@ func (s *Server) sql(t testing.TB, text string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer c.Close(ctx)
+	defer func() { _ = c.Close(ctx) }() // it has done what it was for
 	if _, err := c.Exec(ctx, text); err != nil {
 		t.Fatal(err)
 	}

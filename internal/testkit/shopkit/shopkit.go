@@ -120,10 +120,9 @@ func (k *Maker) Make(ctx context.Context, m shop.Making, progress func(string, i
 		progress("grade", i+1, len(s.Sizes))
 	}
 	for _, o := range m.Request.Outputs {
-		h := sha256.New()
-		fmt.Fprintf(h, "%s|%s|%v|%v|%s|%v", m.Block, m.Style, s.Sizes, m.Request.Bodies, m.Request.Stamp, o)
+		h := sha256.Sum256(fmt.Appendf(nil, "%s|%s|%v|%v|%s|%v", m.Block, m.Style, s.Sizes, m.Request.Bodies, m.Request.Stamp, o))
 		p.Files = append(p.Files, shop.ProductFile{Name: m.Request.Style + "-" + strings.ReplaceAll(o.Paper, "+", "-") + ".pdf",
-			MediaType: "application/pdf", Paper: o.Paper, Pages: len(s.Sizes), Data: []byte(fmt.Sprintf("%%PDF-test %x", h.Sum(nil)))})
+			MediaType: "application/pdf", Paper: o.Paper, Pages: len(s.Sizes), Data: fmt.Appendf(nil, "%%PDF-test %x", h)})
 		s.Pages += len(s.Sizes)
 	}
 	p.Summary = s
