@@ -3,6 +3,7 @@ package workroom
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 
 	"sizerun/internal/change"
@@ -166,13 +167,21 @@ func (r *Room) print(made maker.Made, s aSheet) (shop.ProductFile, error) {
 	}
 	doc, err := sheet.Layout(made.Job(s.print), paper, f, sheet.Options{SeamLines: s.print.SeamLines})
 	if err != nil {
-		return shop.ProductFile{}, err
+		return shop.ProductFile{}, onPaper(err)
 	}
 	var b bytes.Buffer
 	if err := pdf.Write(&b, doc, f); err != nil {
 		return shop.ProductFile{}, err
 	}
 	return shop.ProductFile{Name: s.name, MediaType: "application/pdf", Paper: s.paper, Pages: len(doc.Pages), Data: b.Bytes()}, nil
+}
+
+// onPaper turns what a sheet refuses into the common Fault: sheet knows of no patterns.
+func onPaper(err error) error {
+	if f, ok := errors.AsType[sheet.Fault](err); ok {
+		return pattern.Faults{{Rule: f.Rule, Pointer: "/outputs", Size: f.Size, Piece: f.Piece, Detail: f.Detail, Valid: f.Valid, Remedy: f.Remedy}}
+	}
+	return err
 }
 
 func summary(m maker.Made) shop.Summary {

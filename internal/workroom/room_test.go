@@ -269,3 +269,34 @@ func TestOneCustomersBodyGoesTheSameWay(t *testing.T) {
 		t.Errorf("%+v", p.Summary)
 	}
 }
+
+// TestEveryDemoStyleSews makes each style of Rookery Lane for its whole run: all checks green.
+func TestEveryDemoStyleSews(t *testing.T) {
+	styles, err := testdata.Files.ReadDir("styles")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range styles {
+		name := strings.TrimSuffix(f.Name(), ".json")
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			raw := demo(t, "styles/"+name)
+			s, err := document.DecodeStyle(raw, document.DefaultLimits())
+			if err != nil {
+				t.Fatal(err)
+			}
+			if s.Name != name {
+				t.Errorf("the style in %s.json is called %s", name, s.Name)
+			}
+			m := made(t, demo(t, "blocks/"+s.Block), raw)
+			if len(m.Sizes) != len(m.Block.Chart.Run) || m.Report.Pass < 50 {
+				t.Errorf("%d sizes of %d, %d checks passed", len(m.Sizes), len(m.Block.Chart.Run), m.Report.Pass)
+			}
+			for _, c := range m.Report.Checks {
+				if c.Verdict == "fail" {
+					t.Errorf("size %s %s %s %s: %s", c.Size, c.Piece, c.Place, c.Rule, c.Text)
+				}
+			}
+		})
+	}
+}
