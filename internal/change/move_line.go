@@ -45,16 +45,18 @@ func (w *work) staysInside(p *pattern.Piece, line geom.Path, ptr string) error {
 		return pattern.Fault{Rule: "line_too_short", Pointer: ptr, Piece: p.Name, Detail: fmt.Sprintf("the line is only %.2f mm long", l), Remedy: "choose two places further apart"}
 	}
 	n := int(math.Min(400, math.Ceil(l/every)))
-	poly := out.Flatten(0.005)
-	for i := 1; i < n; i++ {
+	edge := out.Index()
+	for i, q := range line.Spread(n) {
+		if i == 0 || i == n {
+			continue
+		}
 		s := l * float64(i) / float64(n)
-		q := line.PointAt(s)
-		in := winds(poly, q)
+		in := edge.Contains(q)
 		nearEnd := math.Min(s, l-s) < math.Min(end, l/4)
 		if in && nearEnd {
 			continue
 		}
-		d := polyDist(poly, q)
+		d := edge.Distance(q, clear)
 		if in && d >= clear || !in && nearEnd && d <= slack {
 			continue
 		}
@@ -71,34 +73,6 @@ func (w *work) staysInside(p *pattern.Piece, line geom.Path, ptr string) error {
 		}
 	}
 	return nil
-}
-
-// winds: the polygon goes round q.
-func winds(poly []geom.Point, q geom.Point) bool {
-	in := false
-	for i := range poly {
-		a, b := poly[i], poly[(i+1)%len(poly)]
-		if (a.Y > q.Y) != (b.Y > q.Y) && q.X < a.X+(b.X-a.X)*(q.Y-a.Y)/(b.Y-a.Y) {
-			in = !in
-		}
-	}
-	return in
-}
-
-// polyDist is the distance from q to the closed polygon.
-func polyDist(poly []geom.Point, q geom.Point) float64 {
-	best := math.Inf(1)
-	for i := range poly {
-		a, b := poly[i], poly[(i+1)%len(poly)]
-		v, w := b.Sub(a), q.Sub(a)
-		t := 0.0
-		if l := v.Dot(v); l > 0 {
-			t = math.Max(0, math.Min(1, w.Dot(v)/l))
-		}
-		d := w.Sub(v.Mul(t))
-		best = math.Min(best, d.Dot(d))
-	}
-	return math.Sqrt(best)
 }
 
 // inflections counts where a line turns from one hand to the other, beyond what rounding does.

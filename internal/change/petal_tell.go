@@ -95,20 +95,26 @@ func laidTogether(plain, b, f *pattern.Piece, crown string) (off float64, why st
 			}
 		}
 	}
+	onto := func(x *geom.Index, q geom.Point) float64 {
+		if d := x.Distance(q, 1); !math.IsInf(d, 1) {
+			return d
+		}
+		return x.Distance(q, math.Inf(1))
+	}
+	plainCap, back, front := whole.Index(), halves[0].Index(), halves[1].Index()
 	for _, h := range halves {
 		for _, s := range h {
 			for i := range 13 {
-				_, d := whole.Project(s.At(float64(i) / 12))
-				off = math.Max(off, d)
+				off = math.Max(off, onto(plainCap, s.At(float64(i)/12)))
 			}
 		}
 	}
 	for _, s := range whole {
 		for i := range 25 {
 			q := s.At(float64(i) / 24)
-			_, d0 := halves[0].Project(q)
-			_, d1 := halves[1].Project(q)
-			off = math.Max(off, math.Min(d0, d1))
+			if d := onto(back, q); d > off { // what lies on one half need not lie on the other
+				off = math.Max(off, math.Min(d, onto(front, q)))
+			}
 		}
 	}
 	return off, ""
