@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -25,6 +26,7 @@ const (
 	Name       Kind = "name"    // the name of something that is there, or is to be
 	Names      Kind = "names"   // one name or a list of them
 	PlaceOf    Kind = "place"   // a place on a piece
+	EdgesOf    Kind = "edges"   // one edge or a list of them, each as "piece.edge"
 	Unreadable Kind = "unknown" // never in a definition: a tag that cannot be read
 )
 
@@ -76,7 +78,7 @@ func paramsOf(a args) []Param {
 			p.Unit = "mm"
 		case Angle:
 			p.Unit = "deg"
-		case Share, Number, Choice, Flag, Name, Names, PlaceOf:
+		case Share, Number, Choice, Flag, Name, Names, PlaceOf, EdgesOf:
 		default:
 			p.Kind = Unreadable
 		}
@@ -189,6 +191,8 @@ func (p *Param) valid() string {
 		return pattern.NameRule
 	case p.Kind == PlaceOf:
 		return placeForms
+	case p.Kind == EdgesOf:
+		return "piece.edge"
 	}
 	return ""
 }
@@ -248,6 +252,10 @@ func bindOne(change string, p *Param, ptr string, v reflect.Value, g *pattern.Ar
 			}
 			*x = append(*x, s)
 		}
+		return fs
+	case *[]pattern.EdgeRef:
+		refs, fs := p.edges(change, ptr, g)
+		*x = refs
 		return fs
 	case *pattern.Place:
 		pl, fs := bindPlace(change, p, ptr, g)
@@ -353,6 +361,41 @@ func (p *Param) text(change, ptr string, g *pattern.Arg) (string, pattern.Faults
 		return fault("bad_name", "cannot be named "+pattern.Quote(g.Text), "use such a name")
 	}
 	return g.Text, nil
+}
+
+// edges reads edges spoken of as "piece.edge", one or a list.
+func (p *Param) edges(change, ptr string, g *pattern.Arg) ([]pattern.EdgeRef, pattern.Faults) {
+	fault := func(rule, at, detail, remedy string) pattern.Fault {
+		return pattern.Fault{Rule: rule, Pointer: at, Detail: fmt.Sprintf("%s: %s %s", change, p.Name, detail), Valid: p.valid(), Remedy: remedy}
+	}
+	list := []pattern.Arg{*g}
+	if g.Kind == pattern.ArgList {
+		list = g.List
+	}
+	if len(list) == 0 || len(list) > mostNames {
+		return nil, pattern.Faults{fault("wrong_kind", ptr, fmt.Sprintf("must name 1 to %d edges", mostNames), p.Sentence)}
+	}
+	var out []pattern.EdgeRef
+	var fs pattern.Faults
+	for i := range list {
+		at := ptr
+		if g.Kind == pattern.ArgList {
+			at += pattern.Pointer(fmt.Sprint(i))
+		}
+		piece, edge, ok := strings.Cut(list[i].Text, ".")
+		r := pattern.EdgeRef{Piece: piece, Edge: edge}
+		switch {
+		case list[i].Kind != pattern.ArgText:
+			fs = append(fs, fault("wrong_kind", at, "is not a text", p.Sentence))
+		case !ok || !pattern.ValidName(piece) || !pattern.ValidName(edge):
+			fs = append(fs, fault("bad_name", at, "cannot be "+pattern.Quote(list[i].Text), "name the piece, a dot, and its edge"))
+		case slices.Contains(out, r):
+			fs = append(fs, fault("given_twice", at, "names "+list[i].Text+" twice", "name it once"))
+		default:
+			out = append(out, r)
+		}
+	}
+	return out, fs
 }
 
 const placeForms = `{"point": name}; {"edge": name, "from": corner, "along": length}; {"between": [name, name], "share": 0 to 1}; {"at": [x, y]}; or just a name`

@@ -88,7 +88,7 @@ func valueSchema(p change.Param) map[string]any {
 		return map[string]any{"enum": p.Choices}
 	case change.Flag:
 		return map[string]any{"type": "boolean"}
-	case change.Names:
+	case change.Names, change.EdgesOf:
 		return map[string]any{"anyOf": []any{map[string]any{"type": "string"}, map[string]any{"type": "array", "items": map[string]any{"type": "string"}, "minItems": 1}}}
 	case change.PlaceOf:
 		return map[string]any{"type": "object"}
