@@ -99,11 +99,15 @@ func rough(gap float64) int {
 func (p Path) SelfCrossings(closed bool, tol float64) []Crossing {
 	tol = math.Max(tol, exactGap)
 	n := len(p)
-	starts := p.starts()
-	l := starts[n]
 	near := math.Max(4*tol, 1e-6)
 	var out []found
+	var starts []float64
+	l := 0.0
 	add := func(i, j int, h hit) {
+		if starts == nil { // most outlines have nothing to tell
+			starts = p.starts()
+			l = starts[n]
+		}
 		s, t := starts[i]+p[i].lengthTo(0, h.t), starts[j]+p[j].lengthTo(0, h.u)
 		if s > t {
 			s, t = t, s
@@ -139,8 +143,15 @@ func (p Path) SelfCrossings(closed bool, tol float64) []Crossing {
 			i, j := min(x.i, y.i), max(x.i, y.i)
 			// Beside the knot of two neighbours the one is near the other as a matter of course.
 			within := tol
-			if j == i+1 || closed && i == 0 && j == n-1 {
-				within = exactGap
+			switch {
+			case j == i+1:
+				if within = exactGap; onward(p[i], p[j]) && n > 2 {
+					continue
+				}
+			case closed && i == 0 && j == n-1:
+				if within = exactGap; onward(p[j], p[i]) {
+					continue
+				}
 			}
 			for _, h := range meet(p[i], p[j], within) {
 				add(i, j, h)
@@ -148,6 +159,23 @@ func (p Path) SelfCrossings(closed bool, tol float64) []Crossing {
 		}
 	}
 	return distinctCrossings(out, tol)
+}
+
+// onward proves that a and b, which follows it, have no place in common but the knot between them:
+// there is a direction in which both lead on all the way, so that a lies on the near side of the
+// knot and b on the far side. It must be a good part of their travel, so that places nearer to one
+// another than exactGap are nearer to the knot than SelfCrossings looks.
+func onward(a, b Seg) bool {
+	la, lb := legs(a), legs(b)
+	u := b.Tangent(0).Add(a.Tangent(1))
+	const least = 0.05
+	share := least * u.Len()
+	for _, v := range [6]Vec{la[0], la[1], la[2], lb[0], lb[1], lb[2]} {
+		if d := u.Dot(v); !(d > share*v.Len()) && v != (Vec{}) {
+			return false
+		}
+	}
+	return share > least/10 && a.P3.Dist(b.P0) <= 10*exactGap
 }
 
 // loop finds where a cubic crosses itself. With σ = t + u and π = t·u, B(t) = B(u) divided by

@@ -332,3 +332,44 @@ func ExampleIntersect() {
 	}
 	// Output: 101.191 along the armhole, 60.035 along the yoke
 }
+
+// What onward spares SelfCrossings must be spared rightly: where it says that two neighbours meet at
+// their knot only, looking closely finds nothing else.
+func TestNeighboursThatLeadOnMeetAtTheirKnotOnly(t *testing.T) {
+	r := seeded(64)
+	proved := 0
+	for range 4000 {
+		var a, b Seg
+		if r.IntN(2) == 0 {
+			p := smoothChain(r, 2)
+			a, b = p[0], p[1]
+		} else {
+			a, b = anyCubic(r, 300), anyCubic(r, 300)
+		}
+		switch r.IntN(4) {
+		case 0:
+			a = Line(a.P0, a.P3)
+		case 1:
+			b.P1 = b.P0
+		}
+		b.P0 = a.P3
+		if b.Straight = r.IntN(5) == 0; b.Straight {
+			b = Line(b.P0, b.P3)
+		}
+		if !onward(a, b) {
+			continue
+		}
+		proved++
+		for _, h := range meet(a, b, exactGap) {
+			if a.lengthTo(h.t, 1)+b.lengthTo(0, h.u) > 1e-6 {
+				t.Fatalf("%v and %v meet at %g and %g too", a, b, h.t, h.u)
+			}
+		}
+	}
+	if proved < 500 {
+		t.Fatalf("only %d pairs lead on", proved)
+	}
+	if onward(Line(Pt(0, 0), Pt(100, 0)), Line(Pt(100, 0), Pt(20, 1))) || onward(Line(Pt(0, 0), Pt(100, 0)), Line(Pt(90, 0), Pt(190, 0))) {
+		t.Fatal("a line that turns back, or that begins elsewhere, does not lead on")
+	}
+}
