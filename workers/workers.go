@@ -37,7 +37,7 @@ type Options struct {
 	Concurrency    int           // runs at a time; 2
 	Drain          time.Duration // how long to wait for runs under way before they are handed back; 20 s
 	RelayEvery     time.Duration // how often to look into the outbox when nobody rings; 200 ms
-	ReconcileEvery time.Duration // 15 s
+	ReconcileEvery time.Duration // 5 s
 	SweepEvery     time.Duration // 1 h
 	CheckQueue     time.Duration // how often an idle worker asks the queue; 100 ms
 	Log            *slog.Logger
@@ -54,7 +54,7 @@ func (o Options) orDefault() Options {
 	}
 	pick(&o.Drain, 20*time.Second)
 	pick(&o.RelayEvery, 200*time.Millisecond)
-	pick(&o.ReconcileEvery, 15*time.Second)
+	pick(&o.ReconcileEvery, 5*time.Second)
 	pick(&o.SweepEvery, time.Hour)
 	pick(&o.CheckQueue, 100*time.Millisecond)
 	if o.Log == nil {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"log/slog"
+	"runtime/debug"
 	"time"
 
 	"sizerun/api"
@@ -28,7 +29,7 @@ type house struct {
 	store   *sqlstore.Store
 	queue   *queue.Queue
 	service *shop.Service
-	single  bool // nothing is shared with other processes
+	single  bool // the embedded store: no other process makes its runs
 	closers []func() error
 }
 
@@ -67,13 +68,13 @@ func openStore(ctx context.Context, cfg config.Config) (*sqlstore.Store, error) 
 // build puts the parts together. On an error what was opened is closed again. With sharing, the
 // embedded store may be in another process's hands: nothing is made here.
 func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing bool) (h *house, err error) {
-	h = &house{cfg: cfg, log: log, single: cfg.RedisURL == ""}
+	h = &house{cfg: cfg, log: log, single: cfg.DatabaseURL == ""}
 	defer func() {
 		if err != nil {
 			err = errors.Join(err, h.close())
 		}
 	}()
-	if cfg.DatabaseURL == "" && h.single && !sharing {
+	if h.single && !sharing {
 		release, err := embedded.Lock(cfg.DataDir)
 		if err != nil {
 			return h, err
@@ -84,7 +85,7 @@ func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing boo
 		return h, err
 	}
 	h.closers = append(h.closers, h.store.Close)
-	if h.single {
+	if cfg.RedisURL == "" {
 		h.queue, err = queue.Embedded()
 	} else {
 		h.queue, err = queue.Open(cfg.RedisURL)
@@ -118,10 +119,18 @@ func (h *house) close() error {
 	return err
 }
 
+// version is the build's, as Go's tools stamp it.
+func version() string {
+	if b, ok := debug.ReadBuildInfo(); ok && b.Main.Version != "" && b.Main.Version != "(devel)" {
+		return b.Main.Version
+	}
+	return "devel"
+}
+
 // server is the HTTP edge of the house.
 func (h *house) server() (*api.Server, error) {
-	return api.NewServer(api.Config{Addr: h.cfg.Addr, PublicURL: h.cfg.PublicURL, Version: workroom.Engine, Log: h.log,
-		MaxBody: int64(h.cfg.MaxBody), DrainTime: h.cfg.Drain + 5*time.Second}, h.service)
+	return api.NewServer(api.Config{Addr: h.cfg.Addr, PublicURL: h.cfg.PublicURL, Version: version(), Log: h.log,
+		MaxBody: int64(h.cfg.MaxBody), TrustedProxies: h.cfg.Proxies, DrainDelay: h.cfg.DrainDelay, DrainTime: h.cfg.Drain + 5*time.Second}, h.service)
 }
 
 func (h *house) workerOptions() workers.Options {

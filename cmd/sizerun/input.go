@@ -46,7 +46,7 @@ type head struct {
 
 func peek(raw []byte) head {
 	var h head
-	_ = json.Unmarshal(raw, &h) //nolint:errcheck // a document that is no JSON is refused by its decoder, with the place
+	_ = json.Unmarshal(raw, &h) // a document that is no JSON is refused by its decoder, with the place
 	return h
 }
 

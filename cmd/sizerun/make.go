@@ -130,8 +130,8 @@ func (c *checkCmd) Run(ctx context.Context, t *terminal) error {
 
 type versionCmd struct{}
 
-// Run prints the engine's version.
+// Run prints the engine's and the build's version.
 func (versionCmd) Run(t *terminal) error {
-	_, err := fmt.Fprintln(t.out, workroom.Engine)
+	_, err := fmt.Fprintln(t.out, workroom.Engine, "build", version())
 	return err
 }

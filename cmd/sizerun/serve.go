@@ -150,7 +150,7 @@ type healthCmd struct {
 func (c *healthCmd) Run(ctx context.Context, t *terminal) error {
 	at := c.URL
 	if at == "" {
-		cfg, _ := config.FromEnv() //nolint:errcheck // only the address matters here; serve itself tells bad settings
+		cfg, _ := config.FromEnv() // only the address matters here; serve itself tells bad settings
 		_, port, err := net.SplitHostPort(cfg.Addr)
 		if err != nil {
 			return err

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"net/netip"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -37,6 +38,8 @@ type Config struct {
 	InFlight    int           // runs handed to the queue at once
 	MaxBody     int           // bytes of a request's body
 	Drain       time.Duration // how long a shutdown waits for what is under way
+	DrainDelay  time.Duration // between readiness going off and no longer listening
+	Proxies     []netip.Prefix
 
 	LogFormat string // text or json
 	LogLevel  slog.Level
@@ -117,6 +120,10 @@ func settings() []setting {
 			number(func(c *Config) *int { return &c.MaxBody }, 1<<10, 64<<20)},
 		{"SIZERUN_DRAIN", "20s", "0s to 10m", "how long a shutdown waits for what is under way before it hands it back",
 			span(func(c *Config) *time.Duration { return &c.Drain }, 0, 10*time.Minute)},
+		{"SIZERUN_DRAIN_DELAY", "0s", "0s to 2m", "between saying no at /readyz and no longer listening; as long as a load balancer takes to notice",
+			span(func(c *Config) *time.Duration { return &c.DrainDelay }, 0, 2*time.Minute)},
+		{"SIZERUN_TRUSTED_PROXIES", "", "networks as 10.0.0.0/8, separated by commas", "whose X-Forwarded-For is believed; nobody's when not set",
+			func(c *Config, v string) bool { return readNetworks(&c.Proxies, v) }},
 		{"SIZERUN_LOG", "text", "text or json", "the form of the log",
 			text(func(c *Config) *string { return &c.LogFormat }, func(s string) bool { return s == "text" || s == "json" })},
 		{"SIZERUN_LOG_LEVEL", "info", "debug, info, warn or error", "the least that is logged",
@@ -202,6 +209,25 @@ func Help() string {
 	}
 	b.WriteString("Each may come from a file instead: set NAME_FILE to its path.\n")
 	return b.String()
+}
+
+// readNetworks reads a list of networks; a bare address is a network of one.
+func readNetworks(to *[]netip.Prefix, v string) bool {
+	for f := range strings.SplitSeq(v, ",") {
+		if f = strings.TrimSpace(f); f == "" {
+			continue
+		}
+		p, err := netip.ParsePrefix(f)
+		if err != nil {
+			a, e := netip.ParseAddr(f)
+			if e != nil {
+				return false
+			}
+			p = netip.PrefixFrom(a, a.BitLen())
+		}
+		*to = append(*to, p.Masked())
+	}
+	return true
 }
 
 func anything(string) bool   { return true }

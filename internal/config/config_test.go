@@ -2,8 +2,10 @@ package config_test
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"log/slog"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -92,6 +94,32 @@ func TestHelpNamesEverySettingThatIsRead(t *testing.T) {
 	for _, name := range []string{"SIZERUN_ADDR", "SIZERUN_DATA", "STORAGE_DIR", "DATABASE_URL", "REDIS_URL", "SIZERUN_CONCURRENCY"} {
 		if !strings.Contains(config.Help(), name+" ") {
 			t.Errorf("%s is not in the help", name)
+		}
+	}
+}
+
+func TestTrustedProxiesAreNetworksOrAddresses(t *testing.T) {
+	c, err := config.Load([]string{"SIZERUN_TRUSTED_PROXIES=10.1.2.3/8, 192.0.2.7,2001:db8::/32"}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := fmt.Sprint(c.Proxies); got != "[10.0.0.0/8 192.0.2.7/32 2001:db8::/32]" {
+		t.Error(got)
+	}
+	if _, err := config.Load([]string{"SIZERUN_TRUSTED_PROXIES=everybody"}, nil); err == nil || strings.Contains(err.Error(), "everybody") {
+		t.Errorf("got %v", err)
+	}
+}
+
+// TestREADMENamesEverySetting keeps the table that operators read in step with the one that is read.
+func TestREADMENamesEverySetting(t *testing.T) {
+	b, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for line := range strings.Lines(config.Help()) {
+		if name, _, _ := strings.Cut(line, " "); name == strings.ToUpper(name) && !strings.Contains(string(b), "`"+name+"`") {
+			t.Errorf("README.md does not tell of %s", name)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package pattern
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 )
@@ -67,13 +68,14 @@ func (fs Faults) Under(prefix string) Faults {
 
 // FaultsOf reads err as Faults: a Fault, a Faults, or an unknown error as one Fault without a rule.
 func FaultsOf(err error) Faults {
-	switch e := err.(type) {
-	case nil:
+	if err == nil {
 		return nil
-	case Fault:
-		return Faults{e}
-	case Faults:
-		return e
+	}
+	if fs, ok := errors.AsType[Faults](err); ok {
+		return fs
+	}
+	if f, ok := errors.AsType[Fault](err); ok {
+		return Faults{f}
 	}
 	return Faults{{Rule: "unknown", Detail: err.Error()}}
 }

@@ -88,6 +88,26 @@ func (q *Queue) Enqueue(ctx context.Context, d shop.Dispatch) error {
 	return err
 }
 
+// beganKey holds since when this Redis remembers, in microseconds. It is gone when all else is.
+const beganKey = "sizerun:began"
+
+// Began implements shop.Queue.
+func (q *Queue) Began(ctx context.Context, now time.Time) (time.Time, error) {
+	for {
+		v, err := q.redis.Get(ctx, beganKey).Int64()
+		if err == nil {
+			return time.UnixMicro(v).UTC(), nil
+		}
+		if !errors.Is(err, redis.Nil) {
+			return time.Time{}, err
+		}
+		// Of several processes that find it gone, the first one's word counts.
+		if err := q.redis.SetNX(ctx, beganKey, now.UnixMicro(), 0).Err(); err != nil {
+			return time.Time{}, err
+		}
+	}
+}
+
 // embedded makes connections to a Redis within this process, through a pipe in memory.
 type embedded struct{ m *miniredis.Miniredis }
 

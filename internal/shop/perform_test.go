@@ -373,3 +373,24 @@ func TestASweepFreesWhatNoRunHas(t *testing.T) {
 		h.ok(rd.Close())
 	}
 }
+
+func TestAQueueThatLostItsMemoryIsNotWaitedFor(t *testing.T) {
+	h := open(t, nil)
+	r := h.order(plain)
+	if n, err := h.Relay(h.ctx); err != nil || n != 1 {
+		t.Fatalf("%d handed over, %v", n, err)
+	}
+	h.queue.take()
+	if n, err := h.Reconcile(h.ctx); err != nil || n != 0 {
+		t.Fatalf("a run that waits its turn was put in the outbox again: %d, %v", n, err)
+	}
+	h.queue.lost = h.clock.Now()
+	if n, err := h.Reconcile(h.ctx); err != nil || n != 1 {
+		t.Fatalf("%d found, %v", n, err)
+	}
+	h.work()
+	h.state(r.ID, shop.StateDone)
+	if n, err := h.Reconcile(h.ctx); err != nil || n != 0 {
+		t.Errorf("%d found once it was done, %v", n, err)
+	}
+}

@@ -184,6 +184,9 @@ type Upkeep interface {
 // Queue carries run ids to workers. It may lose, delay and repeat them.
 type Queue interface {
 	Enqueue(ctx context.Context, d Dispatch) error
+	// Began says since when the queue remembers: what was handed over earlier is not in it any more.
+	// A queue that is found empty of memory begins now.
+	Began(ctx context.Context, now time.Time) (time.Time, error)
 	Ping(ctx context.Context) error
 }
 

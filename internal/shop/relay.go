@@ -47,22 +47,34 @@ func (s *Service) Relay(ctx context.Context) (int, error) {
 
 // Reconcile finds unfinished runs that nobody is at, because the queue lost them or their worker
 // died, and puts them in the outbox again.
+//
+// A run that was handed over and not begun may just be waiting its turn, so it is given StaleAfter;
+// but when the queue remembers only since later, it has lost the run and there is nothing to wait for.
 func (s *Service) Reconcile(ctx context.Context) (int, error) {
-	return s.forsaken(ctx, s.terms.StaleAfter, false)
+	now := s.now()
+	began, err := s.queue.Began(ctx, now)
+	if err != nil {
+		return 0, err // the queue is away: there is nothing to hand over to
+	}
+	before := now.Add(-s.terms.StaleAfter)
+	if began.After(before) {
+		before = began
+	}
+	return s.forsaken(ctx, before, false)
 }
 
 // Recover is Reconcile for a process that has just started and knows that it is the only one:
 // every run that claims to be in some worker's hands is forsaken.
 func (s *Service) Recover(ctx context.Context) (int, error) {
-	return s.forsaken(ctx, 0, true)
+	return s.forsaken(ctx, s.now(), true)
 }
 
-func (s *Service) forsaken(ctx context.Context, stale time.Duration, all bool) (int, error) {
+func (s *Service) forsaken(ctx context.Context, handedBefore time.Time, all bool) (int, error) {
 	total := 0
 	for {
 		const batch = 500
 		now := s.now()
-		n, err := s.store.Forsaken(ctx, Forsaken{Now: now, HandedBefore: now.Add(-stale), AllLeases: all, Limit: batch,
+		n, err := s.store.Forsaken(ctx, Forsaken{Now: now, HandedBefore: handedBefore, AllLeases: all, Limit: batch,
 			NewID: func() string { return s.newID("out") }})
 		total += n
 		if err != nil || n < batch {

@@ -32,6 +32,13 @@ type queue struct {
 	mu   sync.Mutex
 	got  []shop.Dispatch
 	away error
+	lost time.Time // when it last lost everything
+}
+
+func (q *queue) Began(context.Context, time.Time) (time.Time, error) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	return q.lost, q.away
 }
 
 func (q *queue) Enqueue(_ context.Context, d shop.Dispatch) error {

@@ -68,6 +68,23 @@ func Run(t *testing.T, open func(t *testing.T) *queue.Queue) {
 			t.Logf("it took %v", d) // the machine may be busy: told, not judged
 		}
 	})
+	t.Run("it tells since when it remembers", func(t *testing.T) {
+		q := open(t)
+		began := func(now int64) int64 {
+			at, err := q.Began(ctx, time.UnixMicro(now))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return at.UnixMicro()
+		}
+		if a, b := began(1000), began(2000); a != 1000 || b != 1000 {
+			t.Errorf("it began at %d, then at %d", a, b)
+		}
+		Flush(t, q)
+		if a, b := began(3000), began(4000); a != 3000 || b != 3000 {
+			t.Errorf("after a loss it began at %d, then at %d", a, b)
+		}
+	})
 	t.Run("after a Redis that lost everything, tasks flow again", func(t *testing.T) {
 		q := open(t)
 		w := work(t, q, nil)
