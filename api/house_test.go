@@ -187,6 +187,8 @@ type queue chan string
 func (q queue) Enqueue(_ context.Context, d shop.Dispatch) error { q <- d.RunID; return nil }
 func (q queue) Ping(context.Context) error                       { return nil }
 
+func (q queue) Began(context.Context, time.Time) (time.Time, error) { return time.Time{}, nil }
+
 // answer is what came back.
 type answer struct {
 	status int
