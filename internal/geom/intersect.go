@@ -98,6 +98,9 @@ func rough(gap float64) int {
 // its end is joined to its start. That Segs meet at the knot between them is not told.
 func (p Path) SelfCrossings(closed bool, tol float64) []Crossing {
 	tol = math.Max(tol, exactGap)
+	if closed && p.Clear(tol) {
+		return nil
+	}
 	n := len(p)
 	near := math.Max(4*tol, 1e-6)
 	var out []found

@@ -340,6 +340,9 @@ func (pl *plan) sound(out *pattern.Piece, gr growth) pattern.Faults {
 			}
 		}
 	}
+	if o := out.Outline(); o.Clear(pattern.Near) && o.Area() >= 1 {
+		return nil // nothing that CheckOutline looks for can be there
+	}
 	fs := pattern.CheckOutline(out.Name, out.Edges)
 	for i := range fs {
 		if gr.size >= 0 {

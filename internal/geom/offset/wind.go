@@ -26,6 +26,9 @@ const (
 	// maxVertices bounds the polygon: a piece has about a thousand, and in the worst case the search for
 	// crossings takes their square. Indices must fit 16 bits.
 	maxVertices = 1 << 15
+	// beside, mm, is the distance that a raw loop must keep from itself to need no polygon: much more than the
+	// polygon may be off.
+	beside = 0.02
 	// strayed, mm, is how far Newton's method may move a crossing.
 	strayed = 0.05
 )
@@ -50,6 +53,13 @@ type run struct {
 
 // trim finds the rings of the boundary of what the raw closed loop winds around.
 func trim(raw []rawSeg) ([][]run, error) {
+	// Most raw loops need no trimming, and most of those can be proved to need none.
+	if line := segs(raw); line.Clear(beside) {
+		if line.Area() <= 0 {
+			return nil, nil
+		}
+		return [][]run{whole(raw)}, nil
+	}
 	for try := range tries {
 		vs := polygon(raw, try)
 		if len(vs) > maxVertices {
