@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"math/bits"
 	"slices"
 	"sort"
@@ -38,10 +39,12 @@ func abs(i int) int { return max(i, -i) }
 // packer holds what stays the same over all tries.
 type packer struct {
 	nx, ny int            // cells of a page
-	prints [][]*footprint // by nest, then by quarter turns; nil where not allowed
+	prints [][]*footprint // by nest, then by quarter turns
 	whole  []bool         // the nest must not be cut by a page border
 	first  int            // this one comes first and in the corner: the block of page 1; -1 for none
-	work   int            // cells looked at so far
+	work   int            // words of rows looked at so far
+	tab    table
+	offers []offer
 }
 
 // cut counts the nests that may lie across a border.
@@ -55,23 +58,12 @@ func (p *packer) cut() int {
 	return n
 }
 
-// table is one try.
-type table struct {
-	p          *packer
-	cols, rows int // rows in use
-	occ        raster
-	used       []uint64 // the pages with something on them, a row in a word
-}
-
-// arrange plans all nests. The budget is in cells looked at.
+// arrange plans all nests. The budget is in words of rows looked at.
 func (p *packer) arrange(budget int) (arrangement, bool) {
 	minCols := 1
 	for _, fs := range p.prints {
 		least := 0
 		for _, f := range fs {
-			if f == nil {
-				continue
-			}
 			if c := (f.w + p.nx - 1) / p.nx; least == 0 || c < least {
 				least = c
 			}
@@ -80,12 +72,7 @@ func (p *packer) arrange(budget int) (arrangement, bool) {
 	}
 	area := 0
 	for _, fs := range p.prints {
-		for _, f := range fs {
-			if f != nil {
-				area += f.area
-				break
-			}
-		}
+		area += fs[0].area
 	}
 	square := 1
 	for square*square*p.nx*p.ny < area {
@@ -105,17 +92,17 @@ func (p *packer) arrange(budget int) (arrangement, bool) {
 	}
 	best := arrangement{}
 	found := false
-	var lead []int // the order of the best plan, its width, and how it came about
+	var lead []int // the order of the best plan, and its width
 	leadCols := 0
-	var leadTrail []stage
+	most := math.MaxInt
 	for _, order := range p.orders() {
 		for _, c := range widths {
 			if found && p.work > budget {
 				break
 			}
-			var trail []stage
-			if a, ok := p.run(order, c, 0, &trail); ok && (!found || a.better(best)) {
-				best, found, lead, leadCols, leadTrail = a, true, order, c, trail
+			a, ok := p.run(order, c, 0, nil, most)
+			if ok && (!found || a.better(best)) {
+				best, found, lead, leadCols, most = a, true, order, c, a.tiles
 			}
 		}
 	}
@@ -138,9 +125,8 @@ func (p *packer) arrange(budget int) (arrangement, bool) {
 				v := o[i]
 				o = append(o[:i], o[i+1:]...)
 				o = append(o[:k], append([]int{v}, o[k:]...)...)
-				trail := append([]stage{}, leadTrail[:min(i, k)]...)
-				if a, ok := p.run(o, leadCols, min(i, k), &trail); ok && a.better(best) {
-					best, lead, leadTrail, again = a, o, trail, true
+				if a, ok := p.run(o, leadCols, min(i, k), best.at, most); ok && a.better(best) {
+					best, lead, most, again = a, o, a.tiles, true
 				}
 			}
 		}
@@ -171,137 +157,220 @@ func (p *packer) orders() [][]int {
 	return out
 }
 
-// run puts the nests down in the order, on a grid of cols pages' width. The first keep of them lie
-// as in the trail of an earlier run in which the order began alike.
-func (p *packer) run(order []int, cols, keep int, trail *[]stage) (arrangement, bool) {
-	t := &table{p: p, cols: cols}
+// run puts the nests down in the order, on a grid of cols pages' width; the first keep of them lie
+// where best has them. It gives up when it comes to need more than most pages.
+func (p *packer) run(order []int, cols, keep int, best []spot, most int) (arrangement, bool) {
+	t := p.table(cols)
 	a := arrangement{cols: cols, at: make([]spot, len(p.prints))}
-	if keep > 0 && keep <= len(*trail) {
-		s := (*trail)[keep-1]
-		*t = s.t.clone()
-		copy(a.at, s.at)
-		*trail = (*trail)[:keep]
-	} else {
-		keep = 0
-		*trail = (*trail)[:0]
-	}
-	for _, i := range order[keep:] {
-		s, ok := t.best(i)
-		if !ok {
-			return a, false
+	for k, i := range order {
+		s := spot{}
+		if k < keep {
+			s = best[i]
+		} else {
+			ok := false
+			if s, ok = t.best(i); !ok {
+				return a, false
+			}
 		}
 		a.at[i] = s
 		t.put(i, s)
-		*trail = append(*trail, stage{t.clone(), append([]spot{}, a.at...)})
+		if t.tiles > most {
+			return a, false
+		}
 	}
-	a.rows = t.rows
+	a.rows, a.tiles = t.rows, t.tiles
 	right := 0
 	for _, u := range t.used {
-		a.tiles += bits.OnesCount64(u)
 		right = max(right, bits.Len64(u))
 	}
 	a.cols = right
 	return a, true
 }
 
-// stage is a try as it was after so many nests.
-type stage struct {
-	t  table
-	at []spot
+// table is one try. levels[0] is what is covered; in levels[k] a cell is set when one of the 2^k
+// cells from it to the right is covered, so that two looks tell whether a stretch of any length
+// is free. The bits have a border of one cell, as the footprints have.
+type table struct {
+	p          *packer
+	cols, rows int // rows in use
+	stride     int
+	levels     [][]uint64
+	used       []uint64 // the pages with something on them, a row in a word
+	tiles      int      // how many there are
+	cand       []uint64 // a row of places that are looked at
 }
 
-func (t *table) clone() table {
-	c := *t
-	c.occ.words = append([]uint64{}, t.occ.words...)
-	c.used = append([]uint64{}, t.used...)
-	return c
+// table is cleared for a try.
+func (p *packer) table(cols int) *table {
+	t := &p.tab
+	if t.levels == nil {
+		widest := 1
+		for _, fs := range p.prints {
+			for _, f := range fs {
+				widest = max(widest, f.w+2)
+			}
+		}
+		t.p, t.levels = p, make([][]uint64, bits.Len(uint(widest)))
+	}
+	// A word more, so that a shifted read never runs out of the row.
+	t.cols, t.rows, t.tiles, t.stride = cols, 0, 0, (cols*p.nx+2+63)/64+1
+	t.cand = slices.Grow(t.cand[:0], t.stride)[:t.stride]
+	clear(t.used)
+	for k := range t.levels {
+		clear(t.levels[k])
+	}
+	return t
 }
 
 // grow makes the table at least rows pages high.
 func (t *table) grow(rows int) {
-	h := rows*t.p.ny + 2
-	if t.occ.h >= h {
-		return
+	if len(t.used) < rows {
+		t.used = append(t.used, make([]uint64, rows-len(t.used))...)
 	}
-	b := newRaster(t.cols*t.p.nx+2, h)
-	copy(b.words, t.occ.words)
-	t.occ = b
-	t.used = append(t.used, make([]uint64, rows-len(t.used))...)
+	n := (rows*t.p.ny + 2) * t.stride
+	for k := range t.levels {
+		if d := n - len(t.levels[k]); d > 0 {
+			t.levels[k] = append(t.levels[k], make([]uint64, d)...)
+		}
+	}
 }
 
 func (t *table) put(i int, s spot) {
-	f := t.p.prints[i][s.turn]
-	// The table's bits have a border of one cell, as the footprints have.
-	t.occ.lay(f.solid, s.x, s.y)
-	tx, ty := s.x/t.p.nx, s.y/t.p.ny
-	on := f.on(s.x%t.p.nx, s.y%t.p.ny, t.p.nx, t.p.ny)
-	for r, m := range on {
-		t.used[ty+r] |= m << tx
+	f, nx, ny := t.p.prints[i][s.turn], t.p.nx, t.p.ny
+	t.grow((s.y+f.h)/ny + 2)
+	for _, q := range f.spans {
+		at := (s.y + q.row) * t.stride
+		for k, lv := range t.levels {
+			setBits(lv[at:at+t.stride], max(0, s.x+q.from-1<<k+1), s.x+q.to)
+		}
 	}
-	t.rows = max(t.rows, ty+len(on))
+	tx, ty := s.x/nx, s.y/ny
+	for _, r := range f.runs(s.y%ny, nx, ny) {
+		if s.x%nx >= r.to {
+			continue
+		}
+		for k, m := range r.on {
+			t.tiles += bits.OnesCount64(m << tx &^ t.used[ty+k])
+			t.used[ty+k] |= m << tx
+		}
+		t.rows = max(t.rows, ty+len(r.on))
+		break
+	}
 }
+
+// offer is a row of places that draw on the same pages.
+type offer struct{ pages, grow, from, to int }
 
 // best finds the place for nest i that adds the fewest pages; then the one that lets the sheet
 // grow least; then the first from the top, from the left.
 func (t *table) best(i int) (spot, bool) {
 	p := t.p
-	type score struct{ pages, grow, y, x int }
-	less := func(a, b score) bool {
-		switch {
-		case a.pages != b.pages:
-			return a.pages < b.pages
-		case a.grow != b.grow:
-			return a.grow < b.grow
-		case a.y != b.y:
-			return a.y < b.y
-		}
-		return a.x < b.x
-	}
-	var best score
+	nx, ny := p.nx, p.ny
 	var at spot
+	var won offer
 	found := false
+	better := func(o offer) bool {
+		return !found || o.pages < won.pages || o.pages == won.pages && o.grow < won.grow
+	}
 	for turn, f := range p.prints[i] {
-		if f == nil || f.w > t.cols*p.nx {
+		if f.w > t.cols*nx {
 			continue
 		}
-		reach := t.rows*p.ny + p.ny // a corner never needs to lie lower than the first free row of pages
-		t.grow((reach+f.h)/p.ny + 2)
+		reach := t.rows*ny + ny // a corner never needs to lie lower than the first free row of pages
+		t.grow((reach+f.h)/ny + 2)
+		var last []run
+		lastTy := -1
 		for y := range reach {
-			if p.whole[i] && y%p.ny+f.h > p.ny {
+			if p.whole[i] && y%ny+f.h > ny {
 				continue
 			}
-			if found && best.pages == 0 && best.grow == 0 {
+			ty := y / ny
+			runs := f.runs(y%ny, nx, ny)
+			// Of a second turn, a place as good that lies higher counts too.
+			high := found && at.turn != turn && y < at.y
+			if found && won.pages == 0 && won.grow == 0 && !high {
 				break // from here on all lie lower
 			}
-			p.work += t.cols * p.nx
-			ty := y / p.ny
-			// Positions that draw on the same pages are looked at together: most are ruled out at once.
-			runs := f.runs(y%p.ny, p.nx, p.ny)
-			for tx := 0; tx < t.cols; tx++ {
-				for _, r := range runs {
-					s := score{y: y, x: tx*p.nx + r.from}
-					if s.x+f.w > t.cols*p.nx {
-						break
-					}
-					for k, m := range r.on {
-						s.pages += bits.OnesCount64(m << tx &^ t.used[ty+k])
-					}
-					s.grow = max(0, ty+len(r.on)-t.rows)
-					if found && !less(s, best) {
-						continue
-					}
-					for px := r.from; px < r.to && tx*p.nx+px+f.w <= t.cols*p.nx; px++ {
-						if p.whole[i] && px+f.w > p.nx {
-							break
-						}
-						if s.x = tx*p.nx + px; !t.occ.meets(f.solid, s.x, y) {
-							best, at, found = s, spot{turn, s.x, y}, true
-							break // those farther right are no better
-						}
-					}
+			if ty != lastTy || &runs[0] != &last[0] {
+				last, lastTy = runs, ty
+				p.offers = t.offers(p.offers[:0], f, runs, ty, p.whole[i])
+			}
+			p.work += t.stride
+			clear(t.cand)
+			some := false
+			for _, o := range p.offers {
+				if better(o) || high && o.pages == won.pages && o.grow == won.grow {
+					setBits(t.cand, o.from, o.to)
+					some = true
+				}
+			}
+			if !some || !t.sift(f, y) {
+				continue
+			}
+			for _, o := range p.offers {
+				if !better(o) && !(high && o.pages == won.pages && o.grow == won.grow) {
+					continue
+				}
+				if x := nextBit(t.cand, o.from, o.to); x < o.to {
+					won, at, found, high = o, spot{turn, x, y}, true, false
 				}
 			}
 		}
 	}
 	return at, found
+}
+
+// offers lists the places of a row, those together that draw on the same pages.
+func (t *table) offers(out []offer, f *footprint, runs []run, ty int, whole bool) []offer {
+	nx, end := t.p.nx, t.cols*t.p.nx-f.w+1
+	for tx := 0; tx < t.cols; tx++ {
+		for _, r := range runs {
+			o := offer{from: tx*nx + r.from, to: min(tx*nx+r.to, end)}
+			if whole {
+				o.to = min(o.to, (tx+1)*nx-f.w+1)
+			}
+			if o.from >= o.to {
+				break
+			}
+			for k, m := range r.on {
+				o.pages += bits.OnesCount64(m << tx &^ t.used[ty+k])
+			}
+			o.grow = max(0, ty+len(r.on)-t.rows)
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// sift takes the places of row y at which f would lie on something out of t.cand; false when none
+// is left.
+func (t *table) sift(f *footprint, y int) bool {
+	words := t.cand[:t.stride-1]
+	for i := range f.spans {
+		q := &f.spans[i]
+		k := bits.Len(uint(q.to-q.from)) - 1
+		row := t.levels[k][(y+q.row)*t.stride : (y+q.row+1)*t.stride]
+		a, b := q.from, q.to-1<<k
+		left := uint64(0)
+		for w := range words {
+			v := words[w]
+			if v != 0 {
+				v &^= shifted(row, w+a/64, uint(a%64)) | shifted(row, w+b/64, uint(b%64))
+				words[w] = v
+				left |= v
+			}
+		}
+		if left == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// shifted is a word of the row from bit s of word i on.
+func shifted(row []uint64, i int, s uint) uint64 {
+	if i+1 >= len(row) {
+		return 0
+	}
+	return row[i]>>s | row[i+1]<<(64-s) // Go shifts 64 bits to nothing
 }

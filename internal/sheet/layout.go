@@ -19,8 +19,8 @@ const (
 	usualGap = 8.0
 	// maxAcross is how many pages a nest may be wide; a row of pages is kept in a word of 64.
 	maxAcross = 56
-	// searchBudget bounds the arranging, in cells looked at: some hundred milliseconds at most.
-	searchBudget = 10_000_000
+	// searchBudget bounds the arranging, in words of rows looked at.
+	searchBudget = 400_000
 )
 
 // Layout draws the job on the paper. The error is a Fault.

@@ -2,8 +2,8 @@ package sheet
 
 import (
 	"math"
+	"math/bits"
 	"slices"
-	"sort"
 
 	"sizerun/internal/geom"
 )
@@ -15,7 +15,7 @@ type raster struct {
 }
 
 func newRaster(w, h int) raster {
-	s := (w+63)/64 + 2 // words more, so that a shifted read never runs out of the row
+	s := (w + 63) / 64
 	return raster{w, h, s, make([]uint64, s*h)}
 }
 
@@ -24,50 +24,24 @@ func (b raster) get(x, y int) bool {
 	return b.words[y*b.stride+x/64]>>(x%64)&1 != 0
 }
 
-// meets reports whether o, laid with its corner at (x, y), falls on anything set in b. Every eighth
-// row is looked at first: footprints that overlap mostly do so in many rows.
-func (b raster) meets(o raster, x, y int) bool {
-	for r := 4; r < o.h; r += 8 {
-		if b.rowMeets(o, x, y, r) {
-			return true
-		}
+// setBits sets bits from up to, not including, to of a row.
+func setBits(row []uint64, from, to int) {
+	for i := from / 64; from < to; i++ {
+		end := min(to, (i+1)*64)
+		row[i] |= (^uint64(0) >> (64 - (end - from))) << (from % 64)
+		from = end
 	}
-	for r := range o.h {
-		if r%8 != 4 && b.rowMeets(o, x, y, r) {
-			return true
-		}
-	}
-	return false
 }
 
-func (b raster) rowMeets(o raster, x, y, r int) bool {
-	k, s := (y+r)*b.stride+x/64, uint(x%64)
-	mine := o.words[r*o.stride : r*o.stride+(o.w+63)/64]
-	row := b.words[k : k+len(mine)+1]
-	for i, m := range mine {
-		if m == 0 {
-			continue
+// nextBit is the first set bit of a row in [from, to), or to.
+func nextBit(row []uint64, from, to int) int {
+	for from < to {
+		if w := row[from/64] >> (from % 64); w != 0 {
+			return min(to, from+bits.TrailingZeros64(w))
 		}
-		v := row[i] >> s
-		if s != 0 {
-			v |= row[i+1] << (64 - s)
-		}
-		if v&m != 0 {
-			return true
-		}
+		from = (from/64 + 1) * 64
 	}
-	return false
-}
-
-// lay sets o in b at (x, y).
-func (b raster) lay(o raster, x, y int) {
-	for r := range o.h {
-		for c := range o.w {
-			if o.get(c, r) {
-				b.set(x+c, y+r)
-			}
-		}
-	}
+	return to
 }
 
 // pad is kept between a nest and a page border where they are lined up, mm: half of the widest
@@ -76,91 +50,132 @@ const pad = 0.8
 
 // footprint is a nest in cells, its upper left cell at (0, 0), y down.
 type footprint struct {
-	w, h  int
-	solid raster // what no other nest may cover, one cell wider all round: corner at (-1, -1)
-	ink   []int  // how many cells with a line lie left of and above (x, y), of (w+1) × (h+1)
-	area  int
-	phase [][]run    // by the row of the corner's cell on its page
-	tiles [][]uint64 // by phase: the pages it draws on, seen from that of its corner, a row in a word
+	w, h   int
+	spans  []span  // what no other nest may cover, one cell wider all round: corner at (-1, -1)
+	ink    []int32 // how many cells with a line lie left of and above (x, y), of (w+1) × (h+1)
+	area   int
+	phases [][]run // by the row of the corner's cell on its page
 }
+
+// span is a stretch of covered cells in a row, from up to, not including, to.
+type span struct{ row, from, to int }
 
 // newFootprint rasters a nest on cells of cw × ch; gap is the least space to the next nest.
 func newFootprint(n *nest, cw, ch, gap float64) *footprint {
 	r := n.bounds.Inset(-pad)
 	f := &footprint{w: max(1, int(math.Ceil(r.W()/cw-1e-9))), h: max(1, int(math.Ceil(r.H()/ch-1e-9)))}
 	// Room all round for half of the gap: at most one cell, as the cells are larger than that.
-	f.solid = newRaster(f.w+2, f.h+2)
-	ink := newRaster(f.w, f.h)
-	mark := func(b raster, off int, l line, grow float64) {
-		x0, x1 := cellRange(min(l.a.X, l.b.X)-grow-r.Min.X, max(l.a.X, l.b.X)+grow-r.Min.X, cw, off, b.w)
-		y0, y1 := cellRange(r.Max.Y-max(l.a.Y, l.b.Y)-grow, r.Max.Y-min(l.a.Y, l.b.Y)+grow, ch, off, b.h)
-		for y := y0; y <= y1; y++ {
-			for x := x0; x <= x1; x++ {
-				cell := geom.Rect{
-					Min: geom.Pt(r.Min.X+float64(x-off)*cw-grow, r.Max.Y-float64(y-off+1)*ch-grow),
-					Max: geom.Pt(r.Min.X+float64(x-off+1)*cw+grow, r.Max.Y-float64(y-off)*ch+grow),
-				}
-				if !b.get(x, y) && segmentMeetsRect(l.a, l.b, cell) {
-					b.set(x, y)
-				}
-			}
-		}
+	solid, ink := newRaster(f.w+2, f.h+2), newRaster(f.w, f.h)
+	for i := range n.lines {
+		l := &n.lines[i]
+		markCells(ink, 0, l, max(l.half, 0), r, cw, ch)
+		markCells(solid, 1, l, gap/2, r, cw, ch)
 	}
-	for _, l := range n.lines {
-		mark(ink, 0, l, math.Max(l.half, 0))
-		mark(f.solid, 1, l, gap/2)
-	}
+	one := newRaster(f.w+2, f.h+2)
 	for i := range n.sizes {
-		fillCells(f.solid, n.sizes[i].outline, r, cw, ch)
+		fillCells(solid, one, n.sizes[i].outline, r, cw, ch)
 	}
-	f.ink = make([]int, (f.w+1)*(f.h+1))
+	f.ink = make([]int32, (f.w+1)*(f.h+1))
 	for y := range f.h {
+		sum := int32(0)
 		for x := range f.w {
-			v := 0
-			if ink.get(x, y) {
-				v = 1
-			}
-			f.ink[(y+1)*(f.w+1)+x+1] = v + f.ink[y*(f.w+1)+x+1] + f.ink[(y+1)*(f.w+1)+x] - f.ink[y*(f.w+1)+x]
+			sum += int32(ink.words[y*ink.stride+x/64] >> (x % 64) & 1)
+			f.ink[(y+1)*(f.w+1)+x+1] = f.ink[y*(f.w+1)+x+1] + sum
 		}
 	}
-	for y := range f.solid.h {
-		for x := range f.solid.w {
-			if f.solid.get(x, y) {
-				f.area++
+	// Every eighth row first, then those between: footprints that overlap mostly do so in many rows, and
+	// a place that is taken is ruled out sooner.
+	for _, start := range [...][2]int{{4, 8}, {0, 8}, {2, 4}, {1, 2}} {
+		for y := start[0]; y < solid.h; y += start[1] {
+			row := solid.words[y*solid.stride : (y+1)*solid.stride]
+			for x := nextBit(row, 0, solid.w); x < solid.w; {
+				end := x + 1
+				for end < solid.w && row[end/64]>>(end%64)&1 != 0 {
+					end++
+				}
+				f.spans = append(f.spans, span{y, x, end})
+				f.area += end - x
+				x = nextBit(row, end, solid.w)
 			}
 		}
 	}
 	return f
 }
 
-func cellRange(a, b, cell float64, off, n int) (int, int) {
-	return max(0, int(math.Floor(a/cell))+off), min(n-1, int(math.Floor(b/cell))+off)
-}
-
-// fillCells sets the cells whose middles lie inside the polygon.
-func fillCells(b raster, poly []geom.Point, r geom.Rect, cw, ch float64) {
-	for y := range b.h {
-		at := r.Max.Y - (float64(y-1)+0.5)*ch
-		var xs []float64
-		for i, p := range poly {
-			q := poly[(i+1)%len(poly)]
-			if (p.Y <= at) != (q.Y <= at) {
-				xs = append(xs, p.X+(q.X-p.X)*(at-p.Y)/(q.Y-p.Y))
-			}
+// markCells sets the cells, each grown by grow, into which the line comes. off is the raster's border.
+func markCells(b raster, off int, l *line, grow float64, r geom.Rect, cw, ch float64) {
+	x0, x1 := cellRange(min(l.a.X, l.b.X)-grow-r.Min.X, max(l.a.X, l.b.X)+grow-r.Min.X, cw, off, b.w)
+	y0, y1 := cellRange(r.Max.Y-max(l.a.Y, l.b.Y)-grow, r.Max.Y-min(l.a.Y, l.b.Y)+grow, ch, off, b.h)
+	// In one row or column of cells the line comes into all of them.
+	if y0 == y1 || x0 == x1 {
+		for y := y0; y <= y1; y++ {
+			setBits(b.words[y*b.stride:(y+1)*b.stride], x0, x1+1)
 		}
-		sort.Float64s(xs)
-		for i := 0; i+1 < len(xs); i += 2 {
-			x0 := max(0, int(math.Ceil((xs[i]-r.Min.X)/cw-0.5))+1)
-			x1 := min(b.w-1, int(math.Floor((xs[i+1]-r.Min.X)/cw-0.5))+1)
-			for x := x0; x <= x1; x++ {
+		return
+	}
+	for y := y0; y <= y1; y++ {
+		for x := x0; x <= x1; x++ {
+			if b.get(x, y) {
+				continue
+			}
+			cell := geom.Rect{
+				Min: geom.Pt(r.Min.X+float64(x-off)*cw-grow, r.Max.Y-float64(y-off+1)*ch-grow),
+				Max: geom.Pt(r.Min.X+float64(x-off+1)*cw+grow, r.Max.Y-float64(y-off)*ch+grow),
+			}
+			if segmentMeetsRect(l.a, l.b, cell) {
 				b.set(x, y)
 			}
 		}
 	}
 }
 
+func cellRange(a, b, cell float64, off, n int) (int, int) {
+	return max(0, int(math.Floor(a/cell))+off), min(n-1, int(math.Floor(b/cell))+off)
+}
+
+// fillCells sets the cells whose middles lie inside the polygon: where its sides cross the middle
+// of a row, inside and outside change over from the next cell on. one is a raster of the same size,
+// empty before and after.
+func fillCells(b, one raster, poly []geom.Point, r geom.Rect, cw, ch float64) {
+	if len(poly) == 0 {
+		return
+	}
+	p := poly[len(poly)-1]
+	for _, q := range poly {
+		top, low := max(p.Y, q.Y), min(p.Y, q.Y)
+		y0 := max(0, int(math.Floor((r.Max.Y-top)/ch+0.5)))
+		y1 := min(b.h-1, int(math.Ceil((r.Max.Y-low)/ch+0.5)))
+		for y := y0; y <= y1; y++ {
+			at := r.Max.Y - (float64(y-1)+0.5)*ch
+			if (p.Y <= at) != (q.Y <= at) {
+				x := int(math.Ceil((p.X+(q.X-p.X)*(at-p.Y)/(q.Y-p.Y)-r.Min.X)/cw-0.5)) + 1
+				if x = max(x, 0); x < b.w {
+					one.words[y*one.stride+x/64] ^= 1 << (x % 64)
+				}
+			}
+		}
+		p = q
+	}
+	for y := range b.h {
+		in := uint64(0)
+		for i := y * b.stride; i < (y+1)*b.stride; i++ {
+			w := one.words[i]
+			for s := 1; s < 64; s *= 2 {
+				w ^= w << s
+			}
+			w ^= in
+			in = -(w >> 63)
+			if k := b.w - (i-y*b.stride)*64; k < 64 {
+				w &= 1<<k - 1
+			}
+			b.words[i] |= w
+			one.words[i] = 0
+		}
+	}
+}
+
 // sum counts inked cells in [x0, x1) × [y0, y1).
-func (f *footprint) sum(x0, y0, x1, y1 int) int {
+func (f *footprint) sum(x0, y0, x1, y1 int) int32 {
 	x0, y0, x1, y1 = max(x0, 0), max(y0, 0), min(x1, f.w), min(y1, f.h)
 	if x0 >= x1 || y0 >= y1 {
 		return 0
@@ -169,21 +184,9 @@ func (f *footprint) sum(x0, y0, x1, y1 int) int {
 	return f.ink[y1*s+x1] - f.ink[y0*s+x1] - f.ink[y1*s+x0] + f.ink[y0*s+x0]
 }
 
-// on tells the pages that the footprint draws on when its corner lies at cell (px, py) of a page of
-// nx × ny: a row of pages in a word, the lowest bit leftmost. The last row is never empty.
-func (f *footprint) on(px, py, nx, ny int) []uint64 {
-	if f.tiles == nil {
-		f.tiles = make([][]uint64, nx*ny)
-	}
-	k := py*nx + px
-	if f.tiles[k] == nil {
-		f.tiles[k] = f.onPages(px, py, nx, ny)
-	}
-	return f.tiles[k]
-}
-
-func (f *footprint) onPages(px, py, nx, ny int) []uint64 {
-	out := []uint64{}
+// onPages tells the pages that the footprint draws on when its corner lies at cell (px, py) of a page
+// of nx × ny: a row of pages in a word, the lowest bit leftmost. The last row is never empty.
+func (f *footprint) onPages(out []uint64, px, py, nx, ny int) []uint64 {
 	for ty := 0; ty*ny < py+f.h; ty++ {
 		m := uint64(0)
 		for tx := 0; tx*nx < px+f.w; tx++ {
@@ -206,19 +209,29 @@ type run struct {
 	on       []uint64
 }
 
+// runs lists them for the row py of a page. Rows alike share one list, which tells that they are.
 func (f *footprint) runs(py, nx, ny int) []run {
-	if f.phase == nil {
-		f.phase = make([][]run, ny)
-	}
-	if f.phase[py] == nil {
-		for px := range nx {
-			on := f.on(px, py, nx, ny)
-			if k := len(f.phase[py]) - 1; k >= 0 && slices.Equal(f.phase[py][k].on, on) {
-				f.phase[py][k].to = px + 1
-			} else {
-				f.phase[py] = append(f.phase[py], run{px, px + 1, on})
+	if f.phases == nil {
+		f.phases = make([][]run, ny)
+		var buf []uint64
+		var last []run
+		for y := range ny {
+			var rs []run
+			for px := range nx {
+				buf = f.onPages(buf[:0], px, y, nx, ny)
+				if k := len(rs) - 1; k >= 0 && slices.Equal(rs[k].on, buf) {
+					rs[k].to = px + 1
+				} else {
+					rs = append(rs, run{px, px + 1, slices.Clone(buf)})
+				}
 			}
+			if !slices.EqualFunc(rs, last, func(a, b run) bool {
+				return a.from == b.from && a.to == b.to && slices.Equal(a.on, b.on)
+			}) {
+				last = rs
+			}
+			f.phases[y] = last
 		}
 	}
-	return f.phase[py]
+	return f.phases[py]
 }
