@@ -94,6 +94,7 @@ type outputWire struct {
 	Paper     string `json:"paper"`
 	PerSize   bool   `json:"per_size"`
 	SeamLines bool   `json:"seam_lines"`
+	Kind      string `json:"kind"`
 }
 
 type progressWire struct {
@@ -176,7 +177,11 @@ func (a *API) run(r shop.Run) runWire {
 }
 
 func outputOf(o document.Output) outputWire {
-	return outputWire{Paper: o.Paper, PerSize: o.PerSize, SeamLines: o.SeamLines}
+	kind := "pattern"
+	if o.Companion {
+		kind = "companion"
+	}
+	return outputWire{Paper: o.Paper, PerSize: o.PerSize, SeamLines: o.SeamLines, Kind: kind}
 }
 
 func summaryOf(s shop.Summary) summaryWire {

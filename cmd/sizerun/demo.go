@@ -84,7 +84,7 @@ func (c *demoCmd) order(ctx context.Context, t *terminal, h *house, base string)
 		fmt.Fprintf(t.out, "posted    %s %s\n", strings.TrimSuffix(d.kind, "s"), d.file)
 	}
 	var r runJSON
-	body := []byte(`{"style":"wren-petal","sizes":"all","outputs":[{"paper":"A4"},{"paper":"Letter"},{"paper":"A0"}]}`)
+	body := []byte(`{"style":"wren-petal","sizes":"all","outputs":[{"paper":"A4"},{"paper":"Letter"},{"paper":"A0"},{"paper":"A4","kind":"companion"}]}`)
 	if err := f.call(ctx, http.MethodPost, "/v1/runs", body, &r); err != nil {
 		return err
 	}

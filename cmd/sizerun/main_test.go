@@ -163,7 +163,7 @@ func TestTheDemoGoesTheWholeWay(t *testing.T) {
 	if err := json.Unmarshal(raw, &r); err != nil {
 		t.Fatal(err)
 	}
-	if r.State != "done" || r.Report.Fail != 0 || len(r.Files) != 4 || len(r.Report.BySize) != 12 {
+	if r.State != "done" || r.Report.Fail != 0 || len(r.Files) != 5 || len(r.Report.BySize) != 12 {
 		t.Errorf("%+v", r)
 	}
 	for _, f := range r.Files {

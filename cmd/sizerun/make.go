@@ -20,6 +20,7 @@ type makeCmd struct {
 	Paper     []string `default:"A4,Letter,A0" help:"Papers: A4, Letter, A4+Letter (prints on both), A0."`
 	PerSize   bool     `help:"A file for each size instead of one nest."`
 	SeamLines bool     `help:"Draw the seam lines inside the cut lines."`
+	Companion string   `help:"Also the companion, on A4 or Letter: lists, order of sewing, working drawings." enum:",A4,Letter" default:""`
 	Stamp     string   `help:"A line for every page, as \"made for order 1001\"."`
 	Anyway    bool     `help:"Write the files even when a check fails."`
 }
@@ -31,6 +32,9 @@ func (c *makeCmd) Run(ctx context.Context, t *terminal) error {
 		return err
 	}
 	m.Request.Outputs = papers(c.Paper, c.PerSize, c.SeamLines)
+	if c.Companion != "" {
+		m.Request.Outputs = append(m.Request.Outputs, document.Output{Paper: c.Companion, Companion: true})
+	}
 	m.Request.Stamp, m.Request.DeliverAnyway = c.Stamp, c.Anyway
 	room, err := workroom.New(document.DefaultLimits())
 	if err != nil {

@@ -206,6 +206,25 @@ func Notes(labels []string) []string {
 	)
 }
 
+// Children says whether a chart is one for children: by height where it tells one (EN 14682 speaks of
+// young children up to 134 cm and of older ones up to 14 years, about 160 cm, from memory), else by a
+// chest below the smallest class for women (EN 13402-3: XXS begins at 66 cm).
+func Children(c pattern.SizeChart) bool {
+	i := c.Index(c.Base)
+	if i < 0 {
+		return false
+	}
+	if h, ok := c.Body["height"]; ok && i < len(h) {
+		return h[i] <= 1400
+	}
+	for _, k := range []string{"bust", "chest"} {
+		if g, ok := c.Body[k]; ok && i < len(g) {
+			return g[i] < 660
+		}
+	}
+	return false
+}
+
 // ChildNotes are added where the chart is one for children. The rules differ by country and change:
 // the note names where to look and defers to them.
 func ChildNotes() []string {

@@ -6,5 +6,7 @@
 //	Cutting   what is cut, how often and from which cloth
 //	Label     the lines on a piece
 //	Notes     allowances, printing and the cautions
+//	Sewing    the order of sewing, with the amounts of one size
+//	Companion all of that, and a working drawing per change, as pages
 //	Mm, Both  a length as words: "12.7 mm", "12.7 mm (1/2 in)"
 package book

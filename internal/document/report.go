@@ -23,6 +23,7 @@ type reportDoc struct {
 	Fail    int        `json:"fail"`
 	Checks  []checkDoc `json:"checks"`
 	Sewing  []sewDoc   `json:"sewing"`
+	Notions []string   `json:"notions"`
 	Drawing []drawDoc  `json:"working_drawings"`
 }
 
@@ -42,6 +43,7 @@ type checkDoc struct {
 
 type sewDoc struct {
 	Step    int         `json:"step"`
+	Size    string      `json:"size"` // whose amounts the text tells
 	Pieces  []string    `json:"pieces"`
 	Text    string      `json:"text"`
 	Amounts []amountDoc `json:"amounts,omitempty"`
@@ -90,20 +92,18 @@ type measureDoc struct {
 func EncodeReport(m maker.Made) ([]byte, error) {
 	r := reportDoc{Style: m.Style.Name, Title: m.Style.Title, Block: m.Block.Name,
 		Pass: m.Report.Pass, Warn: m.Report.Warn, Fail: m.Report.Fail,
-		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Sewing: sewing(m), Drawing: []drawDoc{}}
+		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Sewing: []sewDoc{}, Notions: []string{}, Drawing: []drawDoc{}}
 	for _, c := range m.Report.Checks {
 		r.Checks = append(r.Checks, oneCheck(c))
 	}
-	shown := -1
 	for i := range m.Sizes {
 		r.Sizes = append(r.Sizes, m.Sizes[i].Pattern.Size)
-		if shown < 0 || m.Sizes[i].Pattern.Base {
-			shown = i
-		}
 	}
-	if shown >= 0 {
-		for _, d := range m.Sizes[shown].Drawings {
-			r.Drawing = append(r.Drawing, drawing(d, m.Sizes[shown].Pattern.Size))
+	if len(m.Sizes) > 0 {
+		s := m.Shown()
+		r.Sewing, r.Notions = sewing(m, s), append(r.Notions, s.Notions...)
+		for _, d := range s.Drawings {
+			r.Drawing = append(r.Drawing, drawing(d, s.Pattern.Size))
 		}
 	}
 	return encode(r)
@@ -136,25 +136,21 @@ func milli(v float64) float64 {
 	return math.Round(v*1000)/1000 + 0 // +0: no negative zero
 }
 
-// sewing merges the steps of all sizes: step k is the same in each, its amounts are told per size.
-func sewing(m maker.Made) []sewDoc {
+// sewing tells the steps in the words of the size shown, and their amounts in every size.
+func sewing(m maker.Made, shown *maker.Size) []sewDoc {
 	out := []sewDoc{}
-	for i := range m.Sizes {
-		size := m.Sizes[i].Pattern.Size
-		for k, s := range m.Sizes[i].Steps {
-			if k == len(out) {
-				d := sewDoc{Step: k + 1, Pieces: s.Pieces, Text: s.Text}
-				for _, a := range s.Amounts {
-					d.Amounts = append(d.Amounts, amountDoc{a.Name, map[string]float64{}})
-				}
-				out = append(out, d)
-			}
-			for j, a := range s.Amounts {
-				if j < len(out[k].Amounts) && out[k].Amounts[j].Name == a.Name {
-					out[k].Amounts[j].MM[size] = milli(a.MM)
+	for k, s := range shown.Steps {
+		d := sewDoc{Step: k + 1, Size: shown.Pattern.Size, Pieces: s.Pieces, Text: s.Text}
+		for j, a := range s.Amounts {
+			in := amountDoc{a.Name, map[string]float64{}}
+			for i := range m.Sizes {
+				if o := m.Sizes[i].Steps; k < len(o) && j < len(o[k].Amounts) && o[k].Amounts[j].Name == a.Name {
+					in.MM[m.Sizes[i].Pattern.Size] = milli(o[k].Amounts[j].MM)
 				}
 			}
+			d.Amounts = append(d.Amounts, in)
 		}
+		out = append(out, d)
 	}
 	return out
 }

@@ -29,6 +29,8 @@ type Output struct {
 	Paper     string // A4, Letter, A4+Letter, A0
 	PerSize   bool   // a file for each size
 	SeamLines bool   // seam lines inside the cut lines
+	// Companion asks for what goes with the pattern instead: lists, order of sewing, working drawings.
+	Companion bool
 }
 
 // CheckRequest asks for the checks of a block or a style without making it. Block and style come
@@ -76,11 +78,15 @@ func (d *decoder) run(v *value) RunRequest {
 		}
 		seen := map[Output]bool{}
 		d.items(m, "outputs", d.lim.Output, func(_ int, m *value) {
-			d.object(m, []string{"paper"}, []string{"per_size", "seam_lines"})
+			d.object(m, []string{"paper"}, []string{"kind", "per_size", "seam_lines"})
 			if m.kind != kObject {
 				return
 			}
-			o := Output{Paper: d.choice(m, "paper", papers()...), PerSize: d.yes(m, "per_size"), SeamLines: d.yes(m, "seam_lines")}
+			o := Output{Paper: d.choice(m, "paper", papers()...), PerSize: d.yes(m, "per_size"), SeamLines: d.yes(m, "seam_lines"),
+				Companion: d.choice(m, "kind", "pattern", "companion") == "companion"}
+			if o.Companion && (o.Paper != "A4" && o.Paper != "Letter" || o.PerSize || o.SeamLines) {
+				d.fail(pattern.Fault{Rule: "companion_paper", Detail: "a companion is printed on A4 or Letter, once for the run", Valid: `{"kind": "companion", "paper": "A4"} or "Letter"`, Remedy: "name one of the two papers, without per_size and seam_lines"})
+			}
 			if seen[o] {
 				d.fail(pattern.Fault{Rule: "duplicate_name", Detail: "the same output is asked for twice", Valid: "each output once", Remedy: "drop one of them"})
 			}

@@ -28,6 +28,9 @@ func (m Made) Job(pr Print) sheet.Job {
 		Title: m.title(), Shop: m.shop(), Ref: pr.Ref, Stamp: pr.Stamp,
 		Notes: book.Notes(m.Style.Labels),
 	}
+	if book.Children(m.Block.Chart) {
+		j.Notes = append(j.Notes, book.ChildNotes()...)
+	}
 	if m.Report.Fail > 0 {
 		j.Warning = "Some checks failed: this pattern will not sew as it is"
 	}

@@ -32,6 +32,7 @@ type Size struct {
 	Cut      []allowance.Piece // parallel to Pattern.Pieces
 	Steps    []change.Step     // sewing steps that the changes add, with this size's amounts
 	Drawings []change.Drawing  // working drawings, one a change
+	Notions  []string          // what must be bought besides cloth
 }
 
 // Made is a finished style with its report.
@@ -155,6 +156,7 @@ func one(in Input, bound []change.Bound, p pattern.Pattern) (Size, []inspect.Che
 		s.Pattern = r.Pattern
 		s.Steps = append(s.Steps, r.Steps...)
 		s.Drawings = append(s.Drawings, r.Drawing)
+		s.Notions = append(s.Notions, r.Notions...)
 		promised = append(promised, r.Checks...)
 	}
 	for k := range s.Pattern.Pieces {

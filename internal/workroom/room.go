@@ -134,22 +134,27 @@ func asked(q document.RunRequest, b pattern.Block) pattern.Faults {
 
 // aSheet is one file to be drawn: a paper, the whole nest or one size of it.
 type aSheet struct {
-	name  string
-	paper string
-	print maker.Print
+	name      string
+	paper     string
+	print     maker.Print
+	companion bool
 }
 
 func sheetsOf(made maker.Made, q document.RunRequest) []aSheet {
 	var out []aSheet
 	for _, o := range q.Outputs {
 		pr := maker.Print{SeamLines: o.SeamLines, Stamp: q.Stamp, Ref: made.Style.Name + " · " + Engine}
-		if !o.PerSize {
-			out = append(out, aSheet{fileName(made.Style.Name, o.Paper), o.Paper, pr})
+		switch {
+		case o.Companion:
+			out = append(out, aSheet{fileName(made.Style.Name+"-companion", o.Paper), o.Paper, pr, true})
+			continue
+		case !o.PerSize:
+			out = append(out, aSheet{fileName(made.Style.Name, o.Paper), o.Paper, pr, false})
 			continue
 		}
 		for i := range made.Sizes {
 			pr.Only = made.Sizes[i].Pattern.Size
-			out = append(out, aSheet{fileName(made.Style.Name+"-"+safe(pr.Only), o.Paper), o.Paper, pr})
+			out = append(out, aSheet{fileName(made.Style.Name+"-"+safe(pr.Only), o.Paper), o.Paper, pr, false})
 		}
 	}
 	return out
@@ -165,8 +170,10 @@ func (r *Room) print(made maker.Made, s aSheet) (shop.ProductFile, error) {
 	if !ok {
 		return shop.ProductFile{}, fmt.Errorf("workroom: no paper %q", s.paper)
 	}
-	doc, err := sheet.Layout(made.Job(s.print), paper, f, sheet.Options{SeamLines: s.print.SeamLines})
-	if err != nil {
+	var doc sheet.Document
+	if s.companion {
+		doc = made.Companion(s.print).Pages(paper, f)
+	} else if doc, err = sheet.Layout(made.Job(s.print), paper, f, sheet.Options{SeamLines: s.print.SeamLines}); err != nil {
 		return shop.ProductFile{}, onPaper(err)
 	}
 	var b bytes.Buffer

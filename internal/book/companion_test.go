@@ -1,0 +1,167 @@
+package book_test
+
+import (
+	"strings"
+	"testing"
+
+	"sizerun/internal/book"
+	"sizerun/internal/change"
+	"sizerun/internal/document"
+	"sizerun/internal/maker"
+	"sizerun/internal/pattern"
+	"sizerun/internal/sheet"
+	"sizerun/internal/sheet/sheettest"
+	"sizerun/testdata"
+)
+
+// wren is the demo, made in three sizes.
+func wren(t *testing.T) maker.Made {
+	t.Helper()
+	read := func(name string) []byte {
+		b, err := testdata.Files.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b
+	}
+	block, err := document.DecodeBlock(read("blocks/wren-w.json"), document.DefaultLimits())
+	if err != nil {
+		t.Fatal(err)
+	}
+	style, err := document.DecodeStyle(read("styles/wren-petal.json"), document.DefaultLimits())
+	if err != nil {
+		t.Fatal(err)
+	}
+	made, err := maker.Make(maker.Input{Block: block, Style: style, Sizes: []string{"8", "14", "22"}}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return made
+}
+
+// words is all that a document says, a line an item.
+func words(d sheet.Document) string {
+	var b strings.Builder
+	for _, p := range d.Pages {
+		for _, it := range p.Items {
+			if it.Text != nil {
+				b.WriteString(it.Text.S + "\n")
+			}
+		}
+	}
+	return b.String()
+}
+
+func TestTheOrderOfSewingGoesFromDartsToHems(t *testing.T) {
+	c := wren(t).Companion(maker.Print{})
+	steps := book.Sewing(&c.Shown.Pattern, c.Shown.Cut, c.Shown.Steps)
+	if c.Shown.Pattern.Size != "14" {
+		t.Fatalf("the amounts are those of size %s, not of the base size", c.Shown.Pattern.Size)
+	}
+	at := func(word string) int {
+		t.Helper()
+		for i, s := range steps {
+			if strings.Contains(s, word) {
+				return i
+			}
+		}
+		t.Fatalf("no step says %q:\n%s", word, strings.Join(steps, "\n"))
+		return -1
+	}
+	order := []int{at("bust dart"), at("Narrow hem"), at("Shoulder:"), at("Side:"), at("Set in the sleeve"), at("Hem front (hem)")}
+	for i := 1; i < len(order); i++ {
+		if order[i] <= order[i-1] {
+			t.Errorf("the steps stand in the order %v:\n%s", order, strings.Join(steps, "\n"))
+		}
+	}
+	for _, s := range steps {
+		if strings.Contains(s, "sleeve_") || strings.Contains(s, "armhole_") {
+			t.Errorf("a step speaks in names of the document: %s", s)
+		}
+		if strings.HasPrefix(s, "Armhole front") || strings.HasPrefix(s, "Underarm:") {
+			t.Errorf("the petal sleeve tells that itself: %s", s)
+		}
+	}
+	if !strings.Contains(steps[at("Shoulder:")], "15.9 mm (5/8 in)") {
+		t.Error("the shoulder seam has no allowance told")
+	}
+}
+
+func TestTheWorkingDrawingTellsTheGeometrysOwnNumbers(t *testing.T) {
+	c := wren(t).Companion(maker.Print{})
+	d := c.Pages(sheet.Paper{Name: "A4", W: 210, H: 297}, sheettest.Metrics{})
+	said := strings.ReplaceAll(words(d), "\n", " ")
+	if len(c.Shown.Drawings) != 1 {
+		t.Fatalf("%d drawings", len(c.Shown.Drawings))
+	}
+	for _, m := range c.Shown.Drawings[0].Measures {
+		if !strings.Contains(said, book.Mm(m.MM)) {
+			t.Errorf("%s (%s) is not told", m.Label, book.Mm(m.MM))
+		}
+	}
+	if !strings.Contains(said, "not to be cut from") {
+		t.Error("a drawing at a smaller scale does not say so")
+	}
+	kinds := map[change.StrokeKind]int{}
+	for _, l := range c.Shown.Drawings[0].Lines {
+		kinds[l.Kind]++
+	}
+	if kinds[change.New] != 2 || kinds[change.Construction] == 0 || kinds[change.Outline] == 0 {
+		t.Errorf("lines: %v", kinds)
+	}
+}
+
+func TestNothingOverlapsAndNothingIsClipped(t *testing.T) {
+	made := wren(t)
+	made.Style.Labels = []string{strings.Repeat("A long line of the shop's own words, with an unbreakableword ", 20), strings.Repeat("x", 400)}
+	for _, p := range []sheet.Paper{{Name: "A4", W: 210, H: 297}, {Name: "Letter", W: 215.9, H: 279.4}} {
+		d := made.Companion(maker.Print{Stamp: "made for order 1001", Ref: "wren-petal"}).Pages(p, sheettest.Metrics{})
+		if len(d.Pages) < 2 {
+			t.Errorf("%s: %d pages", p.Name, len(d.Pages))
+		}
+		for _, fault := range sheet.Audit(d, 6, sheettest.Metrics{}) {
+			t.Errorf("%s: %s", p.Name, fault)
+		}
+		if n := strings.Count(words(d), "made for order 1001"); n != len(d.Pages) {
+			t.Errorf("%s: the stamp stands on %d of %d pages", p.Name, n, len(d.Pages))
+		}
+	}
+}
+
+func TestCautionsAreThere(t *testing.T) {
+	c := wren(t).Companion(maker.Print{})
+	d := c.Pages(sheet.Paper{Name: "A4", W: 210, H: 297}, sheettest.Metrics{})
+	said := strings.ReplaceAll(words(d), "\n", " ")
+	for _, w := range []string{"test squares", "trial garment", "scissors", "iron"} {
+		if !strings.Contains(said, w) {
+			t.Errorf("nothing is said of %s", w)
+		}
+	}
+	if strings.Contains(said, "Children's clothes") {
+		t.Error("a women's pattern warns of children's cords")
+	}
+	c.Children = true
+	said = strings.ReplaceAll(words(c.Pages(sheet.Paper{Name: "A4", W: 210, H: 297}, sheettest.Metrics{})), "\n", " ")
+	for _, w := range []string{"EN 14682", "ASTM F1816", "16 CFR 1615", "local rules decide"} {
+		if !strings.Contains(said, w) {
+			t.Errorf("a children's pattern says nothing of %s", w)
+		}
+	}
+}
+
+func TestAChartForChildrenIsKnown(t *testing.T) {
+	for name, c := range map[string]struct {
+		body map[string][]float64
+		want bool
+	}{
+		"women":          {map[string][]float64{"bust": {800, 920}}, false},
+		"petite women":   {map[string][]float64{"bust": {740, 760}, "height": {1500, 1520}}, false},
+		"six years old":  {map[string][]float64{"chest": {580, 600}, "height": {1100, 1160}}, true},
+		"chest alone":    {map[string][]float64{"chest": {560, 600}}, true},
+		"no chest known": {map[string][]float64{"hip": {900, 940}}, false},
+	} {
+		if got := book.Children(pattern.SizeChart{Base: "b", Run: []string{"a", "b"}, Body: c.body}); got != c.want {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+}

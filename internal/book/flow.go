@@ -1,0 +1,246 @@
+package book
+
+import (
+	"strings"
+
+	"sizerun/internal/geom"
+	"sizerun/internal/sheet"
+)
+
+// flow sets headings, paragraphs and tables down a page, and begins another when one is full.
+type flow struct {
+	d     sheet.Document
+	m     sheet.Metrics
+	paper sheet.Paper
+	foot  [2]string // left and right; the page number is added
+	y     float64   // the next line's top
+}
+
+// Sizes of type, mm of em height.
+const (
+	titleSize  = 7.0
+	headSize   = 4.4
+	textSize   = 3.2
+	smallSize  = 2.5
+	leading    = 1.45 // of the em
+	pageMargin = 15.0
+	footRoom   = 9.0
+)
+
+var (
+	black = sheet.RGB{}
+	grey  = sheet.RGB{R: 0.45, G: 0.45, B: 0.45}
+	pale  = sheet.RGB{R: 0.72, G: 0.72, B: 0.72}
+)
+
+func newFlow(info sheet.Info, p sheet.Paper, m sheet.Metrics, foot [2]string) *flow {
+	f := &flow{d: sheet.Document{Info: info}, m: m, paper: p, foot: foot}
+	f.page()
+	return f
+}
+
+func (f *flow) left() float64  { return pageMargin }
+func (f *flow) width() float64 { return f.paper.W - 2*pageMargin }
+func (f *flow) bottom() float64 {
+	return pageMargin + footRoom
+}
+
+// page begins a new page.
+func (f *flow) page() {
+	f.d.Pages = append(f.d.Pages, sheet.Page{W: f.paper.W, H: f.paper.H})
+	f.y = f.paper.H - pageMargin
+}
+
+// need begins a new page unless h mm are left on this one.
+func (f *flow) need(h float64) {
+	if f.y-h < f.bottom() {
+		f.page()
+	}
+}
+
+func (f *flow) add(it sheet.Item) {
+	p := &f.d.Pages[len(f.d.Pages)-1]
+	it.Layer = sheet.NoLayer
+	p.Items = append(p.Items, it)
+}
+
+func (f *flow) text(x, y, size float64, face sheet.Face, c sheet.RGB, s string) {
+	if s = f.drawable(s); s != "" {
+		f.add(sheet.Item{Text: &sheet.Text{At: geom.Pt(x, y), S: s, Face: face, Size: size, Color: c}})
+	}
+}
+
+// drawable puts a question mark for what the faces have no letter for.
+func (f *flow) drawable(s string) string {
+	for _, r := range f.m.Missing(s) {
+		s = strings.ReplaceAll(s, string(r), "?")
+	}
+	return s
+}
+
+func (f *flow) rule(y, length, width float64) {
+	f.add(sheet.Item{Stroke: &sheet.Stroke{Paths: []geom.Path{{geom.Line(geom.Pt(f.left(), y), geom.Pt(f.left()+length, y))}},
+		Pen: sheet.Pen{Width: width, Color: black}}})
+}
+
+// line sets one line and moves down.
+func (f *flow) line(indent, size float64, face sheet.Face, c sheet.RGB, s string) {
+	f.need(size * leading)
+	f.y -= size * leading
+	f.text(f.left()+indent, f.y+size*(leading-1)/2, size, face, c, s)
+}
+
+// wrap breaks a text into lines no wider than w. A word that is too long by itself is cut.
+func (f *flow) wrap(s string, size float64, face sheet.Face, w float64) []string {
+	var lines []string
+	now := ""
+	for _, word := range strings.Fields(f.drawable(s)) {
+		next := word
+		if now != "" {
+			next = now + " " + word
+		}
+		if f.m.Width(face, next)*size <= w {
+			now = next
+			continue
+		}
+		if now != "" {
+			lines = append(lines, now)
+		}
+		for f.m.Width(face, word)*size > w {
+			r := []rune(word)
+			n := len(r) - 1
+			for n > 1 && f.m.Width(face, string(r[:n]))*size > w {
+				n--
+			}
+			lines, word = append(lines, string(r[:n])), string(r[n:])
+		}
+		now = word
+	}
+	if now != "" {
+		lines = append(lines, now)
+	}
+	return lines
+}
+
+func (f *flow) gap(h float64) { f.y -= h }
+
+// heading keeps at least two lines of what follows on its page.
+func (f *flow) heading(s string) {
+	f.gap(3)
+	f.need(headSize*leading + 2*textSize*leading)
+	for _, l := range f.wrap(s, headSize, sheet.Bold, f.width()) {
+		f.line(0, headSize, sheet.Bold, black, l)
+	}
+	f.gap(1)
+}
+
+// para sets a paragraph after a mark (a number, a dash) that hangs to its left.
+func (f *flow) para(mark, s string) {
+	indent := 0.0
+	if mark != "" {
+		indent = 8
+	}
+	lines := f.wrap(s, textSize, sheet.Regular, f.width()-indent)
+	if len(lines) > 0 && len(lines) < 12 {
+		f.need(float64(len(lines)) * textSize * leading)
+	}
+	for i, l := range lines {
+		f.line(indent, textSize, sheet.Regular, black, l)
+		if i == 0 && mark != "" {
+			f.text(f.left(), f.y+textSize*(leading-1)/2, textSize, sheet.Bold, black, mark)
+		}
+	}
+	f.gap(1)
+}
+
+// table sets a table with a line under its head. Columns are as wide as their widest word; where
+// that is wider than the page, the table is broken into parts that each repeat the first column.
+func (f *flow) table(t sheet.Table) {
+	if len(t.Rows) == 0 {
+		return
+	}
+	f.heading(t.Title)
+	const pad = 3.0
+	widths := make([]float64, len(t.Head))
+	for c, h := range t.Head {
+		widths[c] = f.m.Width(sheet.Bold, f.drawable(h))*textSize + pad
+		for _, r := range t.Rows {
+			if c < len(r) {
+				widths[c] = max(widths[c], f.m.Width(sheet.Regular, f.drawable(r[c]))*textSize+pad)
+			}
+		}
+	}
+	for from := 1; from < len(widths) || from == 1; {
+		x, to := widths[0], from
+		for to < len(widths) && (x+widths[to] <= f.width() || to == from) {
+			x += widths[to]
+			to++
+		}
+		f.part(t, widths, from, to)
+		if to >= len(widths) {
+			return
+		}
+		from = to
+		f.gap(3)
+	}
+}
+
+// part sets column 0 and the columns from from to to.
+func (f *flow) part(t sheet.Table, widths []float64, from, to int) {
+	row := func(face sheet.Face, cells []string) {
+		f.need(textSize * leading)
+		f.y -= textSize * leading
+		x := f.left()
+		for c := 0; c < to; c++ {
+			if c > 0 && c < from {
+				continue
+			}
+			if c < len(cells) {
+				f.text(x, f.y+textSize*(leading-1)/2, textSize, face, black, cells[c])
+			}
+			x += widths[c]
+		}
+	}
+	f.need(3 * textSize * leading)
+	row(sheet.Bold, t.Head)
+	total := 0.0
+	for c := range to {
+		if c == 0 || c >= from {
+			total += widths[c]
+		}
+	}
+	f.gap(1.2)
+	f.rule(f.y, total, 0.25)
+	f.gap(0.6)
+	for _, r := range t.Rows {
+		row(sheet.Regular, r)
+	}
+}
+
+// done numbers the pages.
+func (f *flow) done() sheet.Document {
+	n := len(f.d.Pages)
+	for i := range f.d.Pages {
+		p := &f.d.Pages[i]
+		num := "page " + itoa(i+1) + " of " + itoa(n)
+		p.Label = num
+		put := func(x float64, al sheet.Align, s string) {
+			if s = f.drawable(s); s != "" {
+				p.Items = append(p.Items, sheet.Item{Layer: sheet.NoLayer, Text: &sheet.Text{At: geom.Pt(x, pageMargin), S: s, Size: smallSize, Align: al, Color: grey}})
+			}
+		}
+		put(f.left(), sheet.Left, f.short(f.foot[0], f.width()*0.45))
+		put(f.paper.W/2+f.width()*0.12, sheet.Center, f.short(f.foot[1], f.width()*0.35))
+		put(f.left()+f.width(), sheet.Right, num)
+	}
+	return f.d
+}
+
+// short cuts a line that is too wide, with an ellipsis.
+func (f *flow) short(s string, w float64) string {
+	r := []rune(f.drawable(s))
+	for len(r) > 1 && f.m.Width(sheet.Regular, string(r))*smallSize > w {
+		r = append(r[:len(r)-2:len(r)-2], '…')
+	}
+	return string(r)
+}

@@ -1,0 +1,202 @@
+package book
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"sizerun/internal/allowance"
+	"sizerun/internal/change"
+	"sizerun/internal/pattern"
+)
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// Sewing is the order of sewing of one size: the seams that the block has, with their allowances and
+// ease as they came out in this size, and among them the steps that the changes add. Darts come
+// first, then what a change prepares on a piece by itself, then the seams, the setting in of sleeves,
+// and what finishes edges (common practice).
+func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []string {
+	said := seamsOf(steps)
+	var out []string
+	add := func(s ...string) { out = append(out, s...) }
+	add(dartSteps(p)...)
+	ordered := slices.Clone(steps)
+	slices.SortStableFunc(ordered, func(a, b change.Step) int { return cmp.Compare(a.Stage, b.Stage) })
+	next := 0
+	until := func(stage change.Stage) {
+		for ; next < len(ordered) && ordered[next].Stage <= stage; next++ {
+			add(named(p, ordered[next].Text))
+		}
+	}
+	until(change.Prepare)
+	for _, cap := range []bool{false, true} {
+		for i := range p.Seams {
+			s := &p.Seams[i]
+			if s.Cap == cap && !dartSeam(p, s) && !told(said, s) {
+				add(seamStep(p, cut, s))
+			}
+		}
+		if !cap {
+			until(change.Join)
+		}
+	}
+	until(change.SetIn)
+	add(hemSteps(p, cut, said)...)
+	until(change.Finish)
+	return out
+}
+
+// seamsOf lists which pieces' sewing the changes have told in full.
+func seamsOf(steps []change.Step) map[string]bool {
+	said := map[string]bool{}
+	for _, s := range steps {
+		for _, p := range s.Pieces {
+			said[p] = true
+		}
+	}
+	return said
+}
+
+// told says whether both sides of a seam, or its sleeve's side, belong to pieces whose sewing a
+// change has told.
+func told(said map[string]bool, s *pattern.Seam) bool {
+	all := len(s.Sew) > 0
+	for _, r := range s.Sew {
+		all = all && said[r.Piece]
+	}
+	return all
+}
+
+// named puts titles for the names of pieces.
+func named(p *pattern.Pattern, text string) string {
+	var pairs []string
+	for i := range p.Pieces {
+		if pc := &p.Pieces[i]; strings.Contains(pc.Name, "_") {
+			pairs = append(pairs, pc.Name, Words(pc.Name))
+		}
+	}
+	return strings.NewReplacer(pairs...).Replace(text)
+}
+
+func dartSeam(p *pattern.Pattern, s *pattern.Seam) bool {
+	for _, r := range s.Sew {
+		if pc := p.PieceNamed(r.Piece); pc == nil || !isLeg(pc, r.Edge) {
+			return false
+		}
+	}
+	return true
+}
+
+func dartSteps(p *pattern.Pattern) []string {
+	var out []string
+	for i := range p.Pieces {
+		pc := &p.Pieces[i]
+		for _, d := range pc.Darts {
+			leg := pc.EdgeNamed(d.First)
+			if leg < 0 {
+				continue
+			}
+			out = append(out, fmt.Sprintf("%s: fold the %s dart right sides together, legs on each other, and sew from the edge to the point, %s long; tie the ends and press it as the folded edge was cut.",
+				pc.Title, Words(d.Name), Both(pc.Edges[leg].Path.Length())))
+		}
+	}
+	return out
+}
+
+// seamStep tells one seam with its allowance and its ease.
+func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) string {
+	sew, to := side(p, s.Sew), side(p, s.To)
+	w := width(cut, s.Sew)
+	text := fmt.Sprintf("%s: right sides together, sew %s to %s", upperFirst(Words(s.Name)), sew, to)
+	if w > 0 {
+		text += ", " + Both(w) + " from the edge"
+	}
+	if n := len(s.Notches); n > 0 {
+		text += ", notches and dots on their partners"
+	}
+	ease := length(p, s.Sew) - length(p, s.To)
+	switch {
+	case ease >= 2:
+		text += fmt.Sprintf("; the first is %s longer and is eased in", Mm(ease))
+	case ease <= -2:
+		text += fmt.Sprintf("; the first is %s shorter and is stretched to fit", Mm(-ease))
+	}
+	if s.Cap {
+		text += ". Sew both sleeves"
+	}
+	return text + "."
+}
+
+func side(p *pattern.Pattern, refs []pattern.EdgeRef) string {
+	var parts []string
+	for _, r := range refs {
+		title := Words(r.Piece)
+		if pc := p.PieceNamed(r.Piece); pc != nil && pc.Title != "" {
+			title = pc.Title
+		}
+		parts = append(parts, strings.ToLower(title)+" ("+Words(r.Edge)+")")
+	}
+	return strings.Join(parts, " and ")
+}
+
+func length(p *pattern.Pattern, refs []pattern.EdgeRef) float64 {
+	l := 0.0
+	for _, r := range refs {
+		if pc := p.PieceNamed(r.Piece); pc != nil {
+			if i := pc.EdgeNamed(r.Edge); i >= 0 {
+				l += pc.Edges[i].Path.Length()
+			}
+		}
+	}
+	return l
+}
+
+func width(cut []allowance.Piece, refs []pattern.EdgeRef) float64 {
+	for _, r := range refs {
+		for i := range cut {
+			if cut[i].Name == r.Piece {
+				return cut[i].Widths[r.Edge]
+			}
+		}
+	}
+	return 0
+}
+
+// hemSteps turns up the hems that no change has told of.
+func hemSteps(p *pattern.Pattern, cut []allowance.Piece, said map[string]bool) []string {
+	type hem struct {
+		width  float64
+		turned int
+	}
+	var order []hem
+	where := map[hem][]string{}
+	for i := range p.Pieces {
+		pc := &p.Pieces[i]
+		if said[pc.Name] || i >= len(cut) {
+			continue
+		}
+		for _, e := range pc.Edges {
+			a := cut[i].Allow[e.Name]
+			if a.Turned == 0 {
+				continue
+			}
+			h := hem{a.Width, a.Turned}
+			if where[h] == nil {
+				order = append(order, h)
+			}
+			where[h] = append(where[h], strings.ToLower(pc.Title)+" ("+Words(e.Name)+")")
+		}
+	}
+	var out []string
+	for _, h := range order {
+		how := "finish the raw edge, turn it up once"
+		if h.turned > 1 {
+			how = "turn the raw edge under, then up again"
+		}
+		out = append(out, fmt.Sprintf("Hem %s: %s, %s in all, press and stitch.", strings.Join(where[h], ", "), how, Both(h.width)))
+	}
+	return out
+}
