@@ -33,7 +33,7 @@ func Audit(d Document, margin float64, m Metrics) []string {
 	for n, pg := range d.Pages {
 		where := fmt.Sprintf("page %d (%s)", n+1, pg.Label)
 		area := geom.Rect{Min: geom.Pt(margin, margin), Max: geom.Pt(pg.W-margin, pg.H-margin)}
-		ix := newIndex(geom.Rect{Max: geom.Pt(pg.W, pg.H)})
+		ix := newIndex(geom.Rect{Max: geom.Pt(pg.W, pg.H)}, nil)
 		put := func(l line) {
 			ix.add(l)
 			if !nearlyIn(geom.EmptyRect().Add(l.a).Add(l.b).Inset(-l.half), area) {

@@ -40,27 +40,21 @@ func (b box) hitsSegment(p, q geom.Point) bool {
 	return clipSegment(dp.Dot(b.u), dp.Dot(v), dq.Dot(b.u), dq.Dot(v), b.hw, b.hh)
 }
 
-// clipSegment reports whether a segment meets the rectangle |x| ≤ hw, |y| ≤ hh (Liang and Barsky,
-// 1984: the parameter interval left by each side).
+// hitsLine reports whether the line comes into the box grown by d.
+func (b *box) hitsLine(l *line, d float64) bool {
+	px, py := l.a.X-b.c.X, l.a.Y-b.c.Y
+	qx, qy := l.b.X-b.c.X, l.b.Y-b.c.Y
+	u := b.u
+	return clipSegment(px*u.X+py*u.Y, py*u.X-px*u.Y, qx*u.X+qy*u.Y, qy*u.X-qx*u.Y, b.hw+d, b.hh+d)
+}
+
+// clipSegment reports whether a segment meets the rectangle |x| ≤ hw, |y| ≤ hh: neither a side of the
+// rectangle nor the segment itself keeps them apart.
 func clipSegment(x0, y0, x1, y1, hw, hh float64) bool {
-	t0, t1 := 0.0, 1.0
-	for _, s := range [4][2]float64{{-(x1 - x0), x0 + hw}, {x1 - x0, hw - x0}, {-(y1 - y0), y0 + hh}, {y1 - y0, hh - y0}} {
-		d, r := s[0], s[1]
-		switch {
-		case d == 0:
-			if r < 0 {
-				return false
-			}
-		case d < 0:
-			t0 = max(t0, r/d)
-		default:
-			t1 = min(t1, r/d)
-		}
-		if t0 > t1 {
-			return false
-		}
+	if x0 > hw && x1 > hw || x0 < -hw && x1 < -hw || y0 > hh && y1 > hh || y0 < -hh && y1 < -hh {
+		return false
 	}
-	return true
+	return math.Abs(x0*y1-y0*x1) <= hw*math.Abs(y1-y0)+hh*math.Abs(x1-x0)
 }
 
 // segmentMeetsRect is the same for an upright rectangle.

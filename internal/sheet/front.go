@@ -277,7 +277,7 @@ func mapPanel(pl *plane, first int, maxW, maxH float64, t *setter) panel {
 		}
 		out.items = append(out.items, strokeItem(fine, grid...))
 		cw, ch := gw/float64(pl.cols), gh/float64(pl.rows)
-		cells := pl.inked()
+		cells := pl.printed()
 		wide := t.width(Bold, 1, fmt.Sprint(first+len(cells)))
 		em := math.Min(3.2, math.Min(ch*0.6, (cw-0.7)/wide))
 		for i, c := range cells {

@@ -43,14 +43,14 @@ func (pl *plane) placeJoins(t *setter) {
 		name := func() string { n++; return fmt.Sprintf("%s%d", rowLetters(r), n) }
 		for c := 0; c+1 < pl.cols; c++ {
 			a, b := cell{c, r}, cell{c + 1, r}
-			if pl.ink[a] && pl.ink[b] && (pl.glued || pl.crossed(a, b)) {
+			if pl.inked(a) && pl.inked(b) && (pl.glued || pl.crossed(a, b)) {
 				x, y := float64(c+1)*pl.f.tw, pl.rect(a).Min.Y
 				pl.join(name(), a, b, geom.Pt(x, y), geom.Vec{Y: 1}, pl.f.th, t)
 			}
 		}
 		for c := 0; c < pl.cols && r+1 < pl.rows; c++ {
 			a, b := cell{c, r}, cell{c, r + 1}
-			if pl.ink[a] && pl.ink[b] && (pl.glued || pl.crossed(a, b)) {
+			if pl.inked(a) && pl.inked(b) && (pl.glued || pl.crossed(a, b)) {
 				x, y := float64(c)*pl.f.tw, pl.rect(a).Min.Y
 				// Walking right along the border, the page above lies on the left hand.
 				pl.join(name(), a, b, geom.Pt(x, y), geom.Vec{X: 1}, pl.f.tw, t)
@@ -114,7 +114,7 @@ func (pl *plane) join(name string, a, b cell, p geom.Point, u geom.Vec, l float6
 		for _, s := range []float64{l/2 + k, l/2 - k} {
 			m := p.Add(u.Mul(s))
 			x, y := pl.half(name, m, u, left, 0, t), pl.half(name, m, u, right, 0, t)
-			if pl.ix.free(x.room, 0.3, 0.3, nobody) && pl.ix.free(y.room, 0.3, 0.3, nobody) {
+			if pl.free(x.room, 0.3, 0.3, nobody) && pl.free(y.room, 0.3, 0.3, nobody) {
 				ha, hb, ok = x, y, true
 				break
 			}
@@ -126,7 +126,7 @@ func (pl *plane) join(name string, a, b cell, p geom.Point, u geom.Vec, l float6
 		off := func(m geom.Point, in geom.Vec, most float64) (half, float64) {
 			for o := 0.0; o < most; o += step / 2 {
 				h := pl.half(name, m, u, in, o, t)
-				if pl.ix.free(t.box(h.text), 0.3, 0.3, nobody) && pl.ix.silent(h.room) {
+				if pl.free(t.box(h.text), 0.3, 0.3, nobody) && pl.ix.silent(h.room) {
 					return h, o
 				}
 			}

@@ -144,7 +144,7 @@ type placed struct {
 
 // placeLabel finds the best way and place for a label among the spots, moved by v. ok is false when there is no
 // room.
-func placeLabel(ix *index, shapes []labelShape, at []geom.Point, v geom.Vec, fits func(box) bool) (placed, bool) {
+func placeLabel(free func(b box, clear, own float64, owner int) bool, shapes []labelShape, at []geom.Point, v geom.Vec, fits func(box) bool) (placed, bool) {
 	for _, s := range shapes {
 		for _, u := range []geom.Vec{{X: 1}, {Y: 1}} {
 			for _, p := range at {
@@ -152,7 +152,7 @@ func placeLabel(ix *index, shapes []labelShape, at []geom.Point, v geom.Vec, fit
 				if fits != nil && !fits(b) {
 					continue
 				}
-				if ix.free(b, labelClear, labelClear, nobody) {
+				if free(b, labelClear, labelClear, nobody) {
 					return placed{s, b.c, u}, true
 				}
 			}
@@ -168,13 +168,9 @@ func (n *nest) reserveLabel(lines []string, t *setter) {
 	if len(shapes) == 0 || len(shapes[0].rows) == 0 {
 		return
 	}
-	ix := newIndex(n.bounds)
-	for _, l := range n.lines {
-		ix.add(l)
-	}
 	n.middle = spots(n.sizes[n.small].outline, 7)
 	at := n.middle
-	if _, ok := placeLabel(ix, shapes, at, geom.Vec{}, nil); ok {
+	if _, ok := placeLabel(n.ix.free, shapes, at, geom.Vec{}, nil); ok {
 		return
 	}
 	to := n.sizes[n.small].outline[0]

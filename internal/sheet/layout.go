@@ -147,7 +147,7 @@ func tiled(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, []Pa
 		return nil, nil, err
 	}
 	d := lay(f, a, pk, nests, true, j, t, nil)
-	cells := d.pl.inked()
+	cells := d.pl.printed()
 	// The map tells page numbers, which begin after the pages of information: their number does
 	// not depend on what the map says.
 	area := f.tile()
@@ -229,9 +229,9 @@ func standing(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, [
 	for i, r := range taken {
 		c := d.pl.cellAt(r.Center())
 		on[c] = append(on[c], i)
-		d.pl.ink[c] = true
+		d.pl.print(c)
 	}
-	cells := d.pl.inked()
+	cells := d.pl.printed()
 	var pages []Page
 	for i, c := range cells {
 		pg := d.page(c, p, j, i+1, len(cells), t)

@@ -24,8 +24,18 @@ const (
 type berth struct {
 	c  geom.Point
 	u  geom.Vec
-	in bool // on the inner side of a counter-clockwise outline
 	ok int8 // 0 not tried yet, 1 free, -1 not
+}
+
+// mooring is the line of one size with the berths along it: those on the inner side of a
+// counter-clockwise outline, and those on the outer, number by number side by side.
+type mooring struct {
+	size   int
+	name   string
+	hw, hh float64 // half of the name's room
+	sides  [2][]berth
+	step   float64 // from one berth to the next along the line
+	turn   float64 // how much farther apart they may be than that, where the line turns
 }
 
 // placeNames writes the size names on every nest.
@@ -42,24 +52,24 @@ func (pl *plane) placeNames(j Job, t *setter) {
 // nameNest writes rows of names with an em of size; false when no row worth having was found.
 func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	n := &pl.nests[i]
-	var lists [][]berth
-	var which []int
+	var ms []mooring
+	all := 0
 	for k := range n.sizes {
 		if n.sizes[k].outline == nil {
 			continue
 		}
-		w := t.width(Bold, size, t.say(j.Sizes[k]))
-		hh := (t.ascent(Bold, size) + t.descent(Bold, size)) / 2
-		lists = append(lists, berths(n.sizes[k].outline, pl.move[i], w, hh))
-		which = append(which, k)
+		m := mooring{size: k, name: t.say(j.Sizes[k])}
+		m.hw = t.width(Bold, size, m.name) / 2
+		m.hh = (t.ascent(Bold, size) + t.descent(Bold, size)) / 2
+		m.berths(n.sizes[k].outline, pl.move[i])
+		all += 2 * len(m.sides[0])
+		ms = append(ms, m)
 	}
-	free := func(m, b int) bool {
-		q := &lists[m][b]
+	free := func(m *mooring, q *berth) bool {
 		if q.ok == 0 {
 			q.ok = -1
-			s := t.say(j.Sizes[which[m]])
-			b := box{q.c, q.u, t.width(Bold, size, s) / 2, (t.ascent(Bold, size) + t.descent(Bold, size)) / 2}
-			if pl.onInk(b) && pl.ix.free(b, nameOther, nameOwn-0.1, owner(n.piece, which[m])) {
+			b := box{q.c, q.u, m.hw, m.hh}
+			if pl.onInk(b) && pl.free(b, nameOther, nameOwn-0.1, owner(n.piece, m.size)) {
 				q.ok = 1
 			}
 		}
@@ -67,48 +77,42 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	}
 	type fan struct {
 		at    geom.Point
+		side  int
 		got   []int // berth of each size, -1 for none
 		count int
 		reach float64
 	}
 	var fans []fan
-	last := len(lists) - 1
+	last := len(ms) - 1
 	// Rows are tried from some 40 places of the largest size, from fewer in a job of very many lines.
-	all := 0
-	for _, l := range lists {
-		all += len(l)
-	}
 	tries := min(40, max(4, nameBudget/(all*len(pl.nests)+1)))
-	every := max(1, len(lists[last])/(2*tries))
-	for a := range lists[last] {
-		if (a/2)%every != 0 { // both sides of some places
-			continue
-		}
-		f := fan{at: lists[last][a].c, got: make([]int, len(lists))}
-		from, list0 := f.at, lists[last][a]
-		for m := last; m >= 0; m-- {
-			f.got[m] = -1
-			best := math.Inf(1)
-			list := lists[m]
-			for b := range list {
-				if list[b].in != list0.in || list[b].ok < 0 {
-					continue
-				}
-				dx, dy := list[b].c.X-from.X, list[b].c.Y-from.Y
-				if d := dx*dx + dy*dy; d >= best || d > nameReach*nameReach {
-					continue
-				} else if free(m, b) && !crowded(lists, f.got, m, b, size) {
-					best, f.got[m] = d, b
+	places := len(ms[last].sides[0])
+	every := max(1, places/tries)
+	got := make([]int, 0, (places/every+1)*2*len(ms))
+	near := make([]*berth, 0, len(ms))
+	for a := 0; a < places; a += every {
+		for side := range 2 { // both sides of some places
+			f := fan{at: ms[last].sides[side][a].c, side: side}
+			got = got[:len(got)+len(ms)]
+			f.got = got[len(got)-len(ms):]
+			from, hint := f.at, float64(a)/float64(places)
+			near = near[:0]
+			for m := last; m >= 0; m-- {
+				b, d := ms[m].nearest(side, from, int(hint*float64(len(ms[m].sides[side]))), func(q *berth) bool {
+					return free(&ms[m], q) && !crowded(near, q, size)
+				})
+				f.got[m] = b
+				if b >= 0 {
+					q := &ms[m].sides[side][b]
+					f.count++
+					f.reach += d
+					from, hint = q.c, float64(b)/float64(len(ms[m].sides[side]))
+					near = append(near, q)
 				}
 			}
-			if f.got[m] >= 0 {
-				f.count++
-				f.reach += math.Sqrt(best)
-				from = lists[m][f.got[m]].c
+			if f.count > 0 {
+				fans = append(fans, f)
 			}
-		}
-		if f.count > 0 {
-			fans = append(fans, f)
 		}
 	}
 	sort.SliceStable(fans, func(a, b int) bool {
@@ -117,18 +121,17 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 		}
 		return fans[a].reach < fans[b].reach
 	})
-	if len(fans) == 0 || fans[0].count*10 < len(lists)*6 && size > 2.2 {
+	if len(fans) == 0 || fans[0].count*10 < len(ms)*6 && size > 2.2 {
 		return false
 	}
-	named := make([]bool, len(lists))
-	write := func(m, b int) {
-		q := lists[m][b]
-		s := t.say(j.Sizes[which[m]])
+	named := make([]bool, len(ms))
+	write := func(k int, q *berth) {
+		m := &ms[k]
 		drop := (t.ascent(Bold, size) - t.descent(Bold, size)) / 2
-		x := Text{At: q.c.Add(q.u.Left().Mul(-drop)), S: s, Face: Bold, Size: size, Align: Center, Angle: q.u.Angle(), Color: color(which[m])}
-		if pl.ix.free(t.box(x), nameOther, nameOwn-0.1, owner(n.piece, which[m])) {
-			pl.put(which[m], x, t)
-			named[m] = true
+		x := Text{At: q.c.Add(q.u.Left().Mul(-drop)), S: m.name, Face: Bold, Size: size, Align: Center, Angle: q.u.Angle(), Color: color(m.size)}
+		if pl.free(t.box(x), nameOther, nameOwn-0.1, owner(n.piece, m.size)) {
+			pl.put(m.size, x, t)
+			named[k] = true
 		}
 	}
 	var kept []geom.Point
@@ -143,16 +146,18 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 		kept = append(kept, f.at)
 		for m, b := range f.got {
 			if b >= 0 {
-				write(m, b)
+				write(m, &ms[m].sides[f.side][b])
 			}
 		}
 	}
 	// A size that no row could take stands by itself: in a narrow nest the smallest on the inner
 	// side of its line, the largest on the outer.
-	for m := range lists {
-		for b := 0; b < len(lists[m]) && !named[m]; b++ {
-			if free(m, b) {
-				write(m, b)
+	for k := range ms {
+		for b := 0; b < len(ms[k].sides[0]) && !named[k]; b++ {
+			for side := range 2 {
+				if q := &ms[k].sides[side][b]; !named[k] && free(&ms[k], q) {
+					write(k, q)
+				}
 			}
 		}
 	}
@@ -160,40 +165,81 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 }
 
 // crowded reports whether a berth would lie on a name already chosen in this row.
-func crowded(lists [][]berth, got []int, m, b int, size float64) bool {
-	for k := m + 1; k < len(lists); k++ {
-		if got[k] >= 0 && lists[k][got[k]].c.Dist(lists[m][b].c) < size*1.6 {
+func crowded(near []*berth, q *berth, size float64) bool {
+	for _, k := range near {
+		if dx, dy := k.c.X-q.c.X, k.c.Y-q.c.Y; dx*dx+dy*dy < size*size*1.6*1.6 {
 			return true
 		}
 	}
 	return false
 }
 
+// nearest finds the berth on the side that is nearest to from, within reach, of those that suit, and
+// its distance; -1 when there is none. It lies most likely near berth hint.
+func (m *mooring) nearest(side int, from geom.Point, hint int, suits func(*berth) bool) (int, float64) {
+	list := m.sides[side]
+	least, at := -1.0, -1 // berths up to this near have been tried
+	for {
+		best, limit, found := float64(nameReach*nameReach), float64(nameReach), -1
+		for _, way := range [...]int{1, -1} {
+			b := hint
+			if way < 0 {
+				b--
+			}
+			for b >= 0 && b < len(list) {
+				q := &list[b]
+				dx, dy := q.c.X-from.X, q.c.Y-from.Y
+				d := dx*dx + dy*dy
+				switch {
+				case d >= best:
+					// Neighbours are no farther apart than a step along the line and what their sides may
+					// add where it turns: from a berth that is far off, so many more may be passed over.
+					if far := limit + m.turn + m.step; d > far*far {
+						b += way * int((math.Sqrt(d)-limit-m.turn)/m.step)
+						continue
+					}
+				case q.ok >= 0 && (d > least || d == least && b > at):
+					best, found, limit = d, b, math.Sqrt(d)
+				}
+				b += way
+			}
+		}
+		if found < 0 {
+			return -1, 0
+		}
+		if suits(&list[found]) {
+			return found, limit
+		}
+		least, at = best, found
+	}
+}
+
 // berths lists places beside the line, on both of its sides, upright to read.
-func berths(outline []geom.Point, v geom.Vec, w, hh float64) []berth {
+func (m *mooring) berths(outline []geom.Point, v geom.Vec) {
 	total := 0.0
 	for i := 1; i < len(outline); i++ {
 		total += outline[i].Dist(outline[i-1])
 	}
-	step := math.Max(nameStep, total/namePlaces)
-	out := make([]berth, 0, 2*int(total/step)+4)
-	next, run := step/2, 0.0
+	m.step = math.Max(nameStep, total/namePlaces)
+	m.turn = 2*(m.hh+nameOwn+0.25) + 1e-6
+	places := int(total/m.step) + 2
+	all := make([]berth, 0, 2*places)
+	m.sides = [2][]berth{all[:0:places], all[places:places]}
+	next, run := m.step/2, 0.0
 	for i := 1; i < len(outline); i++ {
 		a, b := outline[i-1], outline[i]
 		l := a.Dist(b)
-		for ; next <= run+l; next += step {
+		for ; next <= run+l; next += m.step {
 			u := b.Sub(a).Unit()
 			p := a.Lerp(b, (next-run)/l).Add(v)
-			in := 1.0
+			off := u.Left().Mul(m.hh + nameOwn + 0.25)
 			if u.X < -1e-9 || math.Abs(u.X) < 1e-9 && u.Y < 0 {
-				u, in = u.Neg(), -1
+				u = u.Neg()
 			}
-			for _, side := range []float64{1, -1} {
-				// The box's long side runs along the line.
-				out = append(out, berth{c: p.Add(u.Left().Mul(side * (hh + nameOwn + 0.25))), u: u, in: side == in})
-			}
+			// The box's long side runs along the line.
+			m.sides[0] = append(m.sides[0], berth{c: p.Add(off), u: u})
+			m.sides[1] = append(m.sides[1], berth{c: p.Add(off.Neg()), u: u})
 		}
 		run += l
 	}
-	return out
 }

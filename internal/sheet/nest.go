@@ -27,6 +27,7 @@ type nest struct {
 	small, large int          // first and last size that has the piece
 	common       []Item       // drawn once: grain, fold arrows, the leader of a label
 	lines        []line       // everything, common marks included
+	ix           *index       // of the lines, but for those of leaders
 	bounds       geom.Rect    // of everything, a label that stands outside included
 	middle       []geom.Point // places for the label inside the smallest size, best first
 	aside        *aside       // the label, when it stands beside the nest
@@ -71,6 +72,7 @@ func newNest(j Job, k, quarters int, o Options, t *setter) nest {
 	}
 	n.marks()
 	n.callouts()
+	n.ix = newIndex(n.bounds, n.lines)
 	n.reserveLabel(j.Pieces[k].Lines, t)
 	return n
 }

@@ -48,8 +48,9 @@ type plane struct {
 	glued      bool // neighbouring pages are glued; else they stand alone
 	nests      []nest
 	move       []geom.Vec // of each nest
-	ix         *index
-	ink        map[cell]bool // pages with a line on them
+	ix         *index     // the words, and the lines that came with them
+	near       [][]int32  // the nests that come near each page
+	ink        []bool     // pages with a line on them
 	words      []placedWord
 	marks      []joinMark
 }
@@ -65,12 +66,33 @@ func (pl *plane) rect(c cell) geom.Rect {
 	return geom.Rect{Min: geom.Pt(x, y), Max: geom.Pt(x+pl.f.tw, y+pl.f.th)}
 }
 
+// at numbers the pages row by row; those outside the grid are -1.
+func (pl *plane) at(c cell) int {
+	if c.col < 0 || c.row < 0 || c.col >= pl.cols || c.row >= pl.rows {
+		return -1
+	}
+	return c.row*pl.cols + c.col
+}
+
+// inked reports whether there is something on the page.
+func (pl *plane) inked(c cell) bool {
+	k := pl.at(c)
+	return k >= 0 && pl.ink[k]
+}
+
+// print notes that there is something on the page.
+func (pl *plane) print(c cell) {
+	if k := pl.at(c); k >= 0 {
+		pl.ink[k] = true
+	}
+}
+
 func (pl *plane) cellAt(p geom.Point) cell {
 	return cell{int(math.Floor(p.X / pl.f.tw)), pl.rows - 1 - int(math.Floor(p.Y/pl.f.th))}
 }
 
 // touched calls f for every cell that the line, moved by v, comes into.
-func (pl *plane) touched(l line, v geom.Vec, f func(cell)) {
+func (pl *plane) touched(l *line, v geom.Vec, f func(cell)) {
 	if l.half < 0 {
 		return
 	}
@@ -91,7 +113,7 @@ func (pl *plane) touched(l line, v geom.Vec, f func(cell)) {
 
 // newPlane lays the nests where the arrangement says.
 func newPlane(f frame, a arrangement, p *packer, nests [][]nest, glued bool) *plane {
-	pl := &plane{f: f, cols: a.cols, rows: a.rows, glued: glued, ink: map[cell]bool{}}
+	pl := &plane{f: f, cols: a.cols, rows: a.rows, glued: glued, ink: make([]bool, a.cols*a.rows), near: make([][]int32, a.cols*a.rows)}
 	cw, ch := f.tw/float64(p.nx), f.th/float64(p.ny)
 	for i, ns := range nests {
 		s := a.at[i]
@@ -102,32 +124,53 @@ func newPlane(f frame, a arrangement, p *packer, nests [][]nest, glued bool) *pl
 			Y: float64(a.rows)*f.th - float64(s.y)*ch - (n.bounds.Max.Y + pad),
 		})
 	}
-	pl.ix = newIndex(geom.Rect{Max: geom.Pt(float64(pl.cols)*f.tw, float64(pl.rows)*f.th)})
-	for i, n := range pl.nests {
-		v := pl.move[i]
-		for _, l := range n.lines {
-			if l.half < 0 {
-				continue
+	pl.ix = newIndex(geom.Rect{Max: geom.Pt(float64(pl.cols)*f.tw, float64(pl.rows)*f.th)}, nil)
+	for i := range pl.nests {
+		n, v := &pl.nests[i], pl.move[i]
+		for k := range n.lines {
+			pl.touched(&n.lines[k], v, pl.print)
+		}
+		r := geom.Rect{Min: n.bounds.Min.Add(v), Max: n.bounds.Max.Add(v)}.Inset(-nearBy)
+		lo, hi := pl.cellAt(geom.Pt(r.Min.X, r.Max.Y)), pl.cellAt(geom.Pt(r.Max.X, r.Min.Y))
+		for y := max(lo.row, 0); y <= min(hi.row, pl.rows-1); y++ {
+			for x := max(lo.col, 0); x <= min(hi.col, pl.cols-1); x++ {
+				pl.near[y*pl.cols+x] = append(pl.near[y*pl.cols+x], int32(i))
 			}
-			pl.touched(l, v, func(c cell) { pl.ink[c] = true })
-			pl.ix.add(line{l.a.Add(v), l.b.Add(v), l.half, l.owner})
 		}
 	}
-	for c := range pl.cols + 1 {
-		x := float64(c) * f.tw
-		pl.ix.add(line{geom.Pt(x, 0), geom.Pt(x, float64(pl.rows)*f.th), 0.15, nobody})
-	}
-	for r := range pl.rows + 1 {
-		y := float64(r) * f.th
-		pl.ix.add(line{geom.Pt(0, y), geom.Pt(float64(pl.cols)*f.tw, y), 0.15, nobody})
-	}
 	return pl
+}
+
+const (
+	// nearBy is how near to a page a nest must come to be looked at, mm: words stay less clear of lines.
+	nearBy = 6
+	// borderHalf is half the width of the line that page borders are drawn with, at most.
+	borderHalf = 0.15
+)
+
+// free reports whether b is clear of every line, word and page border by the distance clear; from
+// lines of the owner by the distance own.
+func (pl *plane) free(b box, clear, own float64, owner int) bool {
+	r := b.grow(clear + borderHalf).bounds()
+	c := pl.cellAt(geom.Pt(r.Min.X, r.Max.Y))
+	k := pl.at(c)
+	if k < 0 || c != pl.cellAt(geom.Pt(r.Max.X, r.Min.Y)) || !pl.ix.free(b, clear, own, owner) {
+		return false
+	}
+	for _, i := range pl.near[k] {
+		q := b
+		q.c = b.c.Add(pl.move[i].Neg())
+		if !pl.nests[i].ix.clear(q, clear, own, owner) {
+			return false
+		}
+	}
+	return true
 }
 
 // onInk reports whether the box lies on a page that is printed anyway.
 func (pl *plane) onInk(b box) bool {
 	c := pl.cellAt(b.c)
-	return pl.ink[c] && b.inside(pl.rect(c))
+	return pl.inked(c) && b.inside(pl.rect(c))
 }
 
 // put writes a word in the plane and keeps its room free.
@@ -149,13 +192,9 @@ func (pl *plane) placeLabels(j Job, t *setter) {
 			continue
 		}
 		at := n.middle
-		got, ok := placeLabel(pl.ix, shapes, at, v, pl.onInk)
+		got, ok := placeLabel(pl.free, shapes, at, v, pl.onInk)
 		if !ok { // over a page border, then: the nest alone has room, that was seen before
-			own := newIndex(n.bounds)
-			for _, l := range n.lines {
-				own.add(l)
-			}
-			got, ok = placeLabel(own, shapes, at, geom.Vec{}, nil)
+			got, ok = placeLabel(n.ix.free, shapes, at, geom.Vec{}, nil)
 			got.c = got.c.Add(v)
 		}
 		if ok {
@@ -176,10 +215,10 @@ func (pl *plane) labelBeside(i int, t *setter) {
 		pl.nests[i].put(fillItem(black, circle(to, 0.7)))
 		l := line{from.Add(v), to.Add(v), 0.125, nobody}
 		pl.ix.add(l)
-		pl.touched(l, geom.Vec{}, func(c cell) { pl.ink[c] = true })
+		pl.touched(&l, geom.Vec{}, pl.print)
 		for _, l := range fenceLines(a.box(c).bounds()) {
 			l.half = 0
-			pl.touched(l, v, func(c cell) { pl.ink[c] = true })
+			pl.touched(&l, v, pl.print)
 		}
 		for _, x := range a.s.texts(c.Add(v), geom.Vec{X: 1}) {
 			pl.put(NoLayer, x, t)
@@ -189,12 +228,12 @@ func (pl *plane) labelBeside(i int, t *setter) {
 		for _, c := range a.places() {
 			b := a.box(c.Add(v))
 			on := pl.cellAt(b.c)
-			if on.col < 0 || on.row < 0 || on.col >= pl.cols || on.row >= pl.rows || printed && !pl.ink[on] {
+			if pl.at(on) < 0 || printed && !pl.inked(on) {
 				continue
 			}
 			from, to := a.end(c).Add(v), a.to.Add(v)
 			mid := box{from.Lerp(to, 0.5), to.Sub(from).Unit(), from.Dist(to) / 2, 0.6}
-			if b.inside(pl.rect(on)) && pl.ix.free(b, 1, 1, nobody) && pl.ix.silent(mid) {
+			if b.inside(pl.rect(on)) && pl.free(b, 1, 1, nobody) && pl.ix.silent(mid) {
 				place(c)
 				return
 			}
@@ -230,7 +269,7 @@ func (pl *plane) wordAlong(w word, s string, v geom.Vec, t *setter) {
 				for _, sign := range []float64{1, -1} {
 					c := w.at.Add(v).Add(w.along.Mul(sign * k)).Add(w.along.Left().Mul(side * (off + b.hh)))
 					x := Text{At: c.Add(w.along.Left().Mul(-(t.ascent(Regular, size) - t.descent(Regular, size)) / 2)), S: s, Size: size, Align: Center, Angle: w.along.Angle()}
-					if q := t.box(x); pl.onInk(q) && pl.ix.free(q, 0.5, 0.5, nobody) {
+					if q := t.box(x); pl.onInk(q) && pl.free(q, 0.5, 0.5, nobody) {
 						pl.put(NoLayer, x, t)
 						return
 					}
@@ -263,7 +302,7 @@ func (pl *plane) wordNear(i int, w word, s string, t *setter) {
 					c := at.Add(geom.Vec{X: d.X * (r + b.hw), Y: d.Y * (r + b.hh)})
 					x := Text{At: geom.Pt(c.X, c.Y-drop), S: s, Size: size, Align: Center}
 					q := t.box(x)
-					if on := pl.cellAt(at); pl.cellAt(q.c) != on || !q.inside(pl.rect(on)) || !pl.ix.free(q, 0.6, 0.6, nobody) {
+					if on := pl.cellAt(at); pl.cellAt(q.c) != on || !q.inside(pl.rect(on)) || !pl.free(q, 0.6, 0.6, nobody) {
 						continue
 					}
 					if r > 6 && !pl.leader(i, at, q) {
@@ -293,6 +332,6 @@ func (pl *plane) leader(i int, at geom.Point, b box) bool {
 	n.put(strokeItem(Pen{Width: 0.18}, geom.Polyline(from.Add(v), end.Add(v))))
 	l := line{from, end, 0.09, nobody}
 	pl.ix.add(l)
-	pl.touched(l, geom.Vec{}, func(c cell) { pl.ink[c] = true })
+	pl.touched(&l, geom.Vec{}, pl.print)
 	return true
 }

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"sort"
 
 	"sizerun/internal/geom"
 )
@@ -48,7 +47,7 @@ func newDrawing(pl *plane, j Job, t *setter) *drawing {
 		x := w.t
 		if b.inside(pl.rect(c)) {
 			d.words[c] = append(d.words[c], Item{Layer: w.layer, Text: &x})
-			pl.ink[c] = true
+			pl.print(c)
 			continue
 		}
 		r := b.bounds()
@@ -69,29 +68,26 @@ func (d *drawing) form(f Form, layer int, lines []line, v geom.Vec) {
 	d.forms = append(d.forms, f)
 	last := cell{-1, -1}
 	on := map[cell]bool{}
-	for _, l := range lines {
-		d.pl.touched(l, v, func(c cell) {
+	for i := range lines {
+		d.pl.touched(&lines[i], v, func(c cell) {
 			if c != last && !on[c] {
 				on[c] = true
 				d.uses[c] = append(d.uses[c], use{layer, id, v})
-				d.pl.ink[c] = true
+				d.pl.print(c)
 			}
 			last = c
 		})
 	}
 }
 
-// inked lists the pages with something on them, row by row.
-func (pl *plane) inked() []cell {
+// printed lists the pages with something on them, row by row.
+func (pl *plane) printed() []cell {
 	var out []cell
-	for c, on := range pl.ink {
+	for k, on := range pl.ink {
 		if on {
-			out = append(out, c)
+			out = append(out, cell{k % pl.cols, k / pl.cols})
 		}
 	}
-	sort.Slice(out, func(i, j int) bool {
-		return out[i].row < out[j].row || out[i].row == out[j].row && out[i].col < out[j].col
-	})
 	return out
 }
 
@@ -144,7 +140,7 @@ func (d *drawing) borders(c cell) []Item {
 	linked := map[cell]bool{}
 	if d.pl.glued {
 		for _, n := range []cell{{c.col - 1, c.row}, {c.col + 1, c.row}, {c.col, c.row - 1}, {c.col, c.row + 1}} {
-			linked[n] = d.pl.ink[n]
+			linked[n] = d.pl.inked(n)
 		}
 	}
 	side := func(p Pen, n cell, a, b geom.Point) Item {
