@@ -38,6 +38,9 @@ func (w *watch) length(s *pattern.Seam, sew, to Chain) {
 	if s.Ease != (pattern.Range{}) {
 		text = fmt.Sprintf("Seam %s: %.1f mm is eased onto %.1f mm, %+.2f mm of ease.", s.Name, sew.Len, to.Len, d)
 	}
+	if s.Gathers {
+		text = fmt.Sprintf("Seam %s: %.1f mm is gathered onto %.1f mm.", s.Name, sew.Len, to.Len)
+	}
 	w.say(Check{Rule: "seam_length", Piece: sew.Links[0].Piece.Name, Place: s.Name, Measured: d, Want: s.Ease,
 		Tolerance: w.o.SeamLength, Unit: MM, Text: text})
 }
@@ -60,6 +63,14 @@ func (w *watch) notches(s *pattern.Seam, sew, to Chain) {
 		}
 		if s.Cap {
 			continue // the ease of a cap is judged notch by notch in caps
+		}
+		if s.Gathers && to.Len > 0 {
+			// Gathered evenly, every stretch of the To side draws up the same share of the Sew side.
+			k := sew.Len / to.Len
+			w.say(Check{Rule: "notch_walk", Piece: n[0].Piece, Place: place, Measured: a - k*b, Tolerance: w.o.Notch * max(1, k), Unit: MM,
+				Text: fmt.Sprintf("Seam %s: %s of %s comes after %.1f mm of gathered cloth, %s of %s after %.1f mm, where %.1f mm are drawn up.",
+					s.Name, n[0].Mark, n[0].Piece, a, n[1].Mark, n[1].Piece, b, k*b)})
+			continue
 		}
 		want := pattern.Range{Min: math.Min(0, s.Ease.Min), Max: math.Max(0, s.Ease.Max)}
 		w.say(Check{Rule: "notch_walk", Piece: n[0].Piece, Place: place, Measured: a - b, Want: want,

@@ -112,6 +112,8 @@ type Seam struct {
 	Ease    Range
 	// Smooth lists what must run on smoothly across this seam: at its start, its end.
 	SmoothStart, SmoothEnd bool
+	// Gathers: the Sew side is drawn up onto the To side, evenly all along, rather than eased.
+	Gathers bool
 	// Cap marks the seams that set a sleeve into its armhole.
 	Cap bool
 	// Notches lists pairs of marks that meet, by name: on the Sew side and on the To side.
