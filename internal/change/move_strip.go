@@ -1,0 +1,529 @@
+package change
+
+import (
+	"fmt"
+	"math"
+
+	"sizerun/internal/geom"
+	"sizerun/internal/inspect"
+	"sizerun/internal/pattern"
+)
+
+// A strip is a new piece computed from the edges that it is sewn to: it is as long as they are, times a
+// ratio, or as long as asked, and carries notches that meet theirs.
+
+// seamRun is edges of one or several pieces end to end, as a strip runs along them: against their
+// outlines, for the strip lies on the other side of the seam.
+type seamRun struct {
+	refs []pattern.EdgeRef
+	at   []float64 // where each begins
+	len  float64
+	ring bool    // its two ends are sewn together
+	fold [2]bool // its beginning, its end lies on the fold
+	pair bool    // it is there twice: on a mirrored pair, or on both halves of a piece cut on the fold
+}
+
+// beside is the edge next to edge i at its end (1) or its start (-1), darts folded.
+func beside(p *pattern.Piece, i, dir int) int {
+	n := len(p.Edges)
+	for k := 0; k < n; k++ {
+		i = (i + dir + n) % n
+		if !isLeg(p, p.Edges[i].Name) {
+			return i
+		}
+	}
+	return i
+}
+
+func isLeg(p *pattern.Piece, edge string) bool {
+	for _, d := range p.Darts {
+		if d.First == edge || d.Second == edge {
+			return true
+		}
+	}
+	return false
+}
+
+// meet reports whether edge b begins where edge a ends, both walked against their outlines (or both
+// along, when against is false): on one piece, or over a seam.
+func (w *work) meet(a, b pattern.EdgeRef, against bool) bool {
+	dir := 1
+	if against {
+		dir = -1
+	}
+	p, q := w.p.PieceNamed(a.Piece), w.p.PieceNamed(b.Piece)
+	i, j := p.EdgeNamed(a.Edge), q.EdgeNamed(b.Edge)
+	if p == q && i != j && beside(p, i, dir) == j {
+		return true
+	}
+	x, y := p.Edges[beside(p, i, dir)].Name, q.Edges[beside(q, j, -dir)].Name
+	has := func(refs []pattern.EdgeRef, piece, edge string) bool {
+		for _, r := range refs {
+			if r.Piece == piece && r.Edge == edge {
+				return true
+			}
+		}
+		return false
+	}
+	for i := range w.p.Seams {
+		s := &w.p.Seams[i]
+		if has(s.Sew, a.Piece, x) && has(s.To, b.Piece, y) || has(s.To, a.Piece, x) && has(s.Sew, b.Piece, y) {
+			return true
+		}
+	}
+	return false
+}
+
+// runOf finds the edges, and the direction in which they follow each other.
+func (w *work) runOf(ptr string, edges []pattern.EdgeRef) (seamRun, error) {
+	at := func(i int) string {
+		if len(edges) == 1 {
+			return ptr
+		}
+		return ptr + pattern.Pointer(fmt.Sprint(i))
+	}
+	for i, r := range edges {
+		p, err := w.piece(at(i), r.Piece)
+		if err != nil {
+			return seamRun{}, err
+		}
+		k, err := w.edge(at(i), p, r.Edge)
+		if err != nil {
+			return seamRun{}, err
+		}
+		f := pattern.Fault{Pointer: at(i), Piece: p.Name, Edge: r.Edge, Remedy: "name an edge that is free"}
+		switch {
+		case p.Edges[k].Fold:
+			f.Rule, f.Detail = "edge_on_fold", fmt.Sprintf("edge %s.%s lies on the fold", p.Name, r.Edge)
+			return seamRun{}, f
+		case isLeg(p, r.Edge):
+			f.Rule, f.Detail = "dart_leg", fmt.Sprintf("edge %s.%s is the leg of a dart", p.Name, r.Edge)
+			return seamRun{}, f
+		case w.sewn(p.Name, r.Edge):
+			f.Rule, f.Detail = "edge_sewn", fmt.Sprintf("edge %s.%s is sewn to something already", p.Name, r.Edge)
+			return seamRun{}, f
+		}
+	}
+	inOrder := func(against bool) (int, bool) {
+		for i := 1; i < len(edges); i++ {
+			if !w.meet(edges[i-1], edges[i], against) {
+				return i, false
+			}
+		}
+		return 0, true
+	}
+	run := seamRun{refs: append([]pattern.EdgeRef(nil), edges...)}
+	if bad, ok := inOrder(true); !ok {
+		if _, ok := inOrder(false); !ok {
+			a, b := edges[bad-1], edges[bad]
+			return run, pattern.Fault{Rule: "edges_apart", Pointer: at(bad), Piece: b.Piece, Edge: b.Edge,
+				Detail: fmt.Sprintf("%s.%s does not run on into %s.%s", a.Piece, a.Edge, b.Piece, b.Edge),
+				Valid:  "edges that follow each other on a piece, over a dart or over a seam", Remedy: "list them in the order in which they meet"}
+		}
+		for i := range edges {
+			run.refs[len(edges)-1-i] = edges[i]
+		}
+	}
+	for i := range run.refs {
+		p := w.p.PieceNamed(run.refs[i].Piece)
+		run.refs[i].Against = true
+		run.at = append(run.at, run.len)
+		run.len += p.Edges[p.EdgeNamed(run.refs[i].Edge)].Path.Length()
+		run.pair = run.pair || p.Cut.Pair && p.Cut.Count > 1
+		for k := range p.Edges {
+			run.pair = run.pair || p.Edges[k].Fold
+		}
+	}
+	first, last := run.refs[0], run.refs[len(run.refs)-1]
+	run.ring = w.meet(last, first, true)
+	p, q := w.p.PieceNamed(first.Piece), w.p.PieceNamed(last.Piece)
+	run.fold = [2]bool{p.Edges[beside(p, p.EdgeNamed(first.Edge), 1)].Fold, q.Edges[beside(q, q.EdgeNamed(last.Edge), -1)].Fold}
+	return run, nil
+}
+
+// turned is the run walked from its end to its beginning, as on the mirrored half.
+func (r seamRun) turned() []pattern.EdgeRef {
+	out := make([]pattern.EdgeRef, len(r.refs))
+	for i, x := range r.refs {
+		x.Against = !x.Against
+		out[len(out)-1-i] = x
+	}
+	return out
+}
+
+// The ways in which a strip is cut.
+const (
+	cutEach  = "each"  // one for every side of the body
+	cutWhole = "whole" // one that goes over both halves
+	cutFold  = "fold"  // half of that one, its middle on the fold of the cloth
+	cutAuto  = "auto"
+)
+
+// strip is what a change asks of one.
+type strip struct {
+	name, title, cloth string
+	run                seamRun
+	long               float64 // of the sewn edge, for one run
+	high               float64
+	as                 string // cutEach, cutWhole, cutFold; cutAuto: a ring each, else whole where there is a fold
+	over               float64
+	hangs              bool     // it lies below its seam
+	grain              geom.Vec // of a strip that lies above its seam, along x
+	foldLine           bool
+	gathered           bool   // the longer side is gathered onto the shorter one
+	far                string // name of its other long edge
+	farOwn, endOwn     *pattern.Allowance
+	sewOwn             *pattern.Allowance // of its sewn edge
+	notches            int                // on each edge that has none yet
+	count              int                // strips laid over each other, at least 1
+}
+
+// made is what came of a strip.
+type madeStrip struct {
+	piece *pattern.Piece
+	sewn  []string // its sewn edges: one, or one a half
+	as    string
+	seams []string
+	total float64
+}
+
+// addStrip draws the strip, notches both sides and sews them together.
+func (w *work) addStrip(s strip) (madeStrip, error) {
+	m := madeStrip{as: s.as}
+	if w.p.PieceNamed(s.name) != nil {
+		return m, pattern.Fault{Rule: "name_taken", Pointer: "/name", Piece: s.name, Detail: fmt.Sprintf("there is a piece %q already", s.name),
+			Valid: "not " + pattern.Choices(w.p.PieceNames()), Remedy: "choose another name"}
+	}
+	if s.as == cutAuto {
+		m.as = cutEach
+		if !s.run.ring && (s.run.fold[0] || s.run.fold[1]) {
+			m.as = cutWhole
+		}
+	}
+	if m.as != cutEach && s.run.ring {
+		return m, pattern.Fault{Rule: "no_middle", Pointer: "/cut", Piece: s.run.refs[0].Piece, Detail: "the edges close to a ring, so that the strip has no middle to mirror it about",
+			Valid: cutEach, Remedy: "cut one for each side"}
+	}
+	m.total = s.long
+	if m.as == cutWhole {
+		m.total *= 2
+	}
+	if most := pattern.MaxCoord - 500; m.total+s.over > most || !(s.long > 1) {
+		return m, pattern.Fault{Rule: "out_of_range", Pointer: "/edges", Piece: s.name, Detail: fmt.Sprintf("the strip would be %.0f mm long", m.total+s.over),
+			Valid: fmt.Sprintf("1 to %.0f mm", most), Remedy: "make it in shorter parts"}
+	}
+	// The middle lies at the end of the run, unless only its beginning lies on the fold.
+	midFirst := s.run.fold[0] && !s.run.fold[1]
+	p := s.draw(&m, midFirst)
+	m.piece = &p
+	halves := [][]pattern.EdgeRef{s.run.refs}
+	if m.as == cutWhole {
+		halves = append(halves, s.run.turned())
+		if midFirst {
+			halves[0], halves[1] = halves[1], halves[0]
+		}
+	}
+	for h, refs := range halves {
+		seam := s.notch(w, &p, m.sewn[h], refs)
+		seam.Name = free(s.name+"_"+s.run.refs[0].Edge, w.seamNamed)
+		own := []pattern.EdgeRef{{Piece: s.name, Edge: m.sewn[h]}}
+		d := s.long - s.run.len
+		seam.Sew, seam.To, seam.Ease = own, refs, pattern.Range{Min: d, Max: d}
+		if math.Abs(d) < 1e-6 {
+			seam.Ease = pattern.Range{}
+		}
+		if s.gathered && d < 0 {
+			seam.Sew, seam.To, seam.Ease = refs, own, pattern.Range{Min: -d, Max: -d}
+			for i, n := range seam.Notches {
+				seam.Notches[i] = [2]pattern.MarkRef{n[1], n[0]}
+			}
+		}
+		seam.Gathers = s.gathered && math.Abs(d) > 1e-6
+		w.p.Seams = append(w.p.Seams, seam)
+		m.seams = append(m.seams, seam.Name)
+	}
+	if joined := s.joined(m.as, midFirst); joined && s.over == 0 {
+		end := pattern.Seam{Name: free(s.name+"_join", w.seamNamed), Sew: []pattern.EdgeRef{{Piece: s.name, Edge: "end"}}, To: []pattern.EdgeRef{{Piece: s.name, Edge: "begin", Against: true}}}
+		if m.as == cutFold {
+			e := "begin"
+			if midFirst {
+				e = "end"
+			}
+			end.Sew, end.To = []pattern.EdgeRef{{Piece: s.name, Edge: e}}, []pattern.EdgeRef{{Piece: s.name, Edge: e}}
+		}
+		w.p.Seams = append(w.p.Seams, end)
+	}
+	w.p.Pieces = append(w.p.Pieces, p)
+	w.made = append(w.made, s.name)
+	m.piece = &w.p.Pieces[len(w.p.Pieces)-1]
+	return m, nil
+}
+
+// joined: the ends of the strip are sewn together, because those of what it is sewn to are.
+func (s *strip) joined(as string, midFirst bool) bool {
+	if as == cutEach {
+		return s.run.ring
+	}
+	return s.run.fold[0] && !midFirst || s.run.fold[1] && midFirst
+}
+
+func (w *work) seamNamed(n string) bool {
+	for i := range w.p.Seams {
+		if w.p.Seams[i].Name == n {
+			return true
+		}
+	}
+	return false
+}
+
+// draw is the rectangle: its sewn edge along the x axis from 0, the rest above; turned over when it hangs.
+func (s *strip) draw(m *madeStrip, midFirst bool) pattern.Piece {
+	t, h, o := m.total, s.high, s.over
+	p := pattern.Piece{Name: s.name, Title: s.title, Of: s.name, Cut: pattern.Cut{Count: max(1, s.count), Cloth: s.cloth}}
+	if m.as == cutEach && s.run.pair {
+		p.Cut.Count, p.Cut.Pair = 2*p.Cut.Count, true
+	}
+	add := func(name, from, to string, a, b geom.Point, own *pattern.Allowance) {
+		e := pattern.Edge{Name: name, From: from, To: to, Path: geom.Polyline(a, b), Own: own}
+		e.Src = pattern.Source{Piece: s.name, Edge: name, S1: a.Dist(b)}
+		p.Edges = append(p.Edges, e)
+	}
+	x0, x1 := 0.0, t // with the overlap
+	if m.as == cutFold && !midFirst {
+		x0 -= o
+	} else {
+		x1 += o
+	}
+	if x0 < 0 {
+		add("overlap", "begin_low", "begin_lap", geom.Pt(x0, 0), geom.Pt(0, 0), s.sewOwn)
+	}
+	first := "begin_low"
+	if x0 < 0 {
+		first = "begin_lap"
+	}
+	last := "end_low"
+	if x1 > t {
+		last = "end_lap"
+	}
+	if m.as == cutWhole {
+		m.sewn = []string{"stitched", "stitched_left"}
+		add("stitched", first, "middle_low", geom.Pt(0, 0), geom.Pt(t/2, 0), s.sewOwn)
+		add("stitched_left", "middle_low", last, geom.Pt(t/2, 0), geom.Pt(t, 0), s.sewOwn)
+	} else {
+		m.sewn = []string{"stitched"}
+		add("stitched", first, last, geom.Pt(0, 0), geom.Pt(t, 0), s.sewOwn)
+	}
+	if x1 > t {
+		add("overlap", "end_lap", "end_low", geom.Pt(t, 0), geom.Pt(x1, 0), s.sewOwn)
+	}
+	add("end", "end_low", "end_high", geom.Pt(x1, 0), geom.Pt(x1, h), s.endOwn)
+	add(s.far, "end_high", "begin_high", geom.Pt(x1, h), geom.Pt(x0, h), s.farOwn)
+	add("begin", "begin_high", "begin_low", geom.Pt(x0, h), geom.Pt(x0, 0), s.endOwn)
+	if m.as == cutFold {
+		k := p.EdgeNamed("end")
+		if midFirst {
+			k = p.EdgeNamed("begin")
+		}
+		e := &p.Edges[k]
+		e.Name, e.Fold, e.Own = "middle", true, nil
+		e.Src.Edge = "middle"
+	}
+	mid := geom.Pt((x0+x1)/2, h/2)
+	g := s.grain.Unit()
+	room := math.Inf(1) // half of what there is room for along the grain
+	if g.X != 0 {
+		room = math.Min(room, (x1-x0)/2/math.Abs(g.X))
+	}
+	if g.Y != 0 {
+		room = math.Min(room, h/2/math.Abs(g.Y))
+	}
+	p.Grain = [2]geom.Point{mid.Add(g.Mul(-0.7 * room)), mid.Add(g.Mul(0.7 * room))}
+	if s.foldLine {
+		p.Lines = append(p.Lines, pattern.InnerLine{Name: "fold_line", Path: geom.Polyline(geom.Pt(x0, h/2), geom.Pt(x1, h/2))})
+	}
+	if o > 0 {
+		x := t
+		if x0 < 0 {
+			x = 0
+		}
+		p.Lines = append(p.Lines, pattern.InnerLine{Name: "lap_line", Path: geom.Polyline(geom.Pt(x, 0), geom.Pt(x, h))})
+	}
+	if s.hangs {
+		turn := geom.RotateAbout(mid, math.Pi)
+		for i := range p.Edges {
+			p.Edges[i].Path = p.Edges[i].Path.Transform(turn)
+		}
+		for i := range p.Lines {
+			p.Lines[i].Path = p.Lines[i].Path.Transform(turn)
+		}
+	}
+	p.Align = p.Edges[p.EdgeNamed(m.sewn[0])].Path.Start()
+	return p
+}
+
+// notch gives the strip a notch for every notch of the run and for every seam that it crosses. Edges
+// without a notch that are long enough get some first.
+func (s *strip) notch(w *work, p *pattern.Piece, edge string, refs []pattern.EdgeRef) pattern.Seam {
+	const (
+		clear = 8.0 // mm from a corner
+		apart = 40.0
+	)
+	var seam pattern.Seam
+	path := p.Edges[p.EdgeNamed(edge)].Path
+	k := s.long / s.run.len
+	put := func(name string, count int, at float64) string {
+		name = free(name, knows(p))
+		p.Marks = append(p.Marks, pattern.Mark{Kind: pattern.Notch, Name: name, Count: count, Edge: edge, S: at, At: path.PointAt(at)})
+		return name
+	}
+	walked := 0.0
+	for i, r := range refs {
+		q := w.p.PieceNamed(r.Piece)
+		e := q.EdgeNamed(r.Edge)
+		l := q.Edges[e].Path.Length()
+		if i > 0 && walked*k > clear && (s.run.len-walked)*k > clear {
+			put(fmt.Sprintf("%s_seam", r.Edge), 1, walked*k)
+		}
+		if s.notches > 0 {
+			s.ownNotches(q, e, l, apart)
+		}
+		for j := range q.Marks {
+			n := &q.Marks[j]
+			at := n.S
+			if r.Against {
+				at = l - at
+			}
+			at = (walked + at) * k
+			if n.Kind != pattern.Notch || n.Edge != r.Edge || at < clear || s.long-at < clear {
+				continue
+			}
+			name := put(n.Name, n.Count, at)
+			seam.Notches = append(seam.Notches, [2]pattern.MarkRef{{Piece: s.name, Mark: name}, {Piece: r.Piece, Mark: n.Name}})
+		}
+		walked += l
+	}
+	return seam
+}
+
+// ownNotches spreads notches over an edge that has none.
+func (s *strip) ownNotches(q *pattern.Piece, e int, l, apart float64) {
+	for j := range q.Marks {
+		if q.Marks[j].Kind == pattern.Notch && q.Marks[j].Edge == q.Edges[e].Name {
+			return
+		}
+	}
+	for i := range s.notches {
+		at := l * float64(i+1) / float64(s.notches+1)
+		if l/float64(s.notches+1) < apart/2 {
+			return
+		}
+		name := free(fmt.Sprintf("%s_%s_%d", s.name, q.Edges[e].Name, i+1), knows(q))
+		q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Notch, Name: name, Count: 1, Edge: q.Edges[e].Name, S: at, At: q.Edges[e].Path.PointAt(at)})
+	}
+}
+
+// stripPromises measures the strip that was made against what it is sewn to.
+func (w *work) stripPromises(s *strip, m *madeStrip, what string) {
+	run, err := inspect.Walk(&w.p, s.run.refs)
+	if err != nil {
+		return
+	}
+	for _, e := range m.sewn {
+		l := m.piece.Edges[m.piece.EdgeNamed(e)].Path.Length()
+		want := run.Len * s.long / s.run.len
+		w.promise(inspect.Check{Rule: w.change + "_length", Piece: s.name, Place: e, Measured: l - want, Tolerance: 0.1, Unit: inspect.MM,
+			Text: fmt.Sprintf("%s.%s is %.1f mm long for %.1f mm of %s.", s.name, e, l, run.Len, what)})
+	}
+	off := 0.0
+	for _, n := range m.seams {
+		for i := range w.p.Seams {
+			seam := &w.p.Seams[i]
+			if seam.Name != n {
+				continue
+			}
+			a, err1 := inspect.Walk(&w.p, seam.Sew)
+			b, err2 := inspect.Walk(&w.p, seam.To)
+			if err1 != nil || err2 != nil {
+				off = math.Inf(1)
+				continue
+			}
+			for _, x := range seam.Notches {
+				d, ok1 := a.MarkAt(x[0].Piece, x[0].Mark)
+				e, ok2 := b.MarkAt(x[1].Piece, x[1].Mark)
+				if !ok1 || !ok2 {
+					off = math.Inf(1)
+					continue
+				}
+				off = math.Max(off, math.Abs(d/a.Len-e/b.Len)*math.Max(a.Len, b.Len))
+			}
+		}
+	}
+	w.promise(inspect.Check{Rule: w.change + "_notches", Piece: s.name, Place: m.sewn[0], Measured: off, Tolerance: 0.1, Unit: inspect.MM,
+		Text: fmt.Sprintf("The notches of %s lie where those of %s come to when it is sewn on evenly.", s.name, what)})
+}
+
+// edgesSaid lists the edges of a run for a sentence.
+func (r seamRun) said() string {
+	t := ""
+	for i, x := range r.refs {
+		switch {
+		case i == 0:
+		case i == len(r.refs)-1:
+			t += " and "
+		default:
+			t += ", "
+		}
+		t += x.Piece + "." + x.Edge
+	}
+	return t
+}
+
+func (r seamRun) pieces() []string {
+	var out []string
+	for _, x := range r.refs {
+		if len(out) == 0 || out[len(out)-1] != x.Piece {
+			out = append(out, x.Piece)
+		}
+	}
+	return out
+}
+
+// stripDrawing redoes the strip by hand: measure, draw, mark.
+func (w *work) stripDrawing(s *strip, m *madeStrip, sum string) {
+	l := plan{d: Drawing{Title: fmt.Sprintf("%s, size %s", title(s.name), w.p.Size)}}
+	for _, r := range s.run.refs {
+		q := w.p.PieceNamed(r.Piece)
+		l.line(Outline, q.Name, q.Outline(), q.Name)
+	}
+	l.step("Measure along the seam line of %s, darts folded: %s in all.", s.run.said(), say(s.run.len))
+	for _, r := range s.run.refs {
+		q := w.p.PieceNamed(r.Piece)
+		e := q.Edges[q.EdgeNamed(r.Edge)].Path
+		a, b := l.point(e.Start(), r.Piece+"."+r.Edge+" begins"), l.point(e.End(), r.Piece+"."+r.Edge+" ends")
+		l.measure(a, b, e, r.Piece+"."+r.Edge)
+	}
+	l.step("%s", sum)
+	p := m.piece
+	l.line(New, p.Name, p.Outline(), p.Name)
+	k := p.EdgeNamed("end")
+	if k < 0 {
+		k = p.EdgeNamed("begin") // the end lies on the fold
+	}
+	e := p.Edges[k].Path
+	for _, n := range m.sewn {
+		x := p.Edges[p.EdgeNamed(n)].Path
+		a, b := l.point(x.Start(), n+" begins"), l.point(x.End(), n+" ends")
+		l.measure(a, b, x, n)
+	}
+	a, b := l.point(e.Start(), "low corner"), l.point(e.End(), "high corner")
+	l.measure(a, b, e, "width")
+	for _, x := range p.Lines {
+		l.line(Construction, p.Name, x.Path, x.Name)
+	}
+	l.step("Mark the seams and notches of the edges at the same distances, as shares of the length, and draw the grain line.")
+	for _, x := range p.Marks {
+		l.point(x.At, x.Name)
+	}
+	l.line(Construction, p.Name, geom.Polyline(p.Grain[0], p.Grain[1]), "grain")
+	w.res.Drawing = l.d
+}
