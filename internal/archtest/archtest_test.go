@@ -21,12 +21,15 @@ var allowed = map[string][]string{
 	"internal/geom":        {},
 	"internal/geom/offset": {"internal/geom"},
 	"internal/pattern":     {"internal/geom"},
-	"internal/grade":       {"internal/pattern", "internal/geom"},
-	"internal/allowance":   {"internal/pattern", "internal/geom", "internal/geom/offset"},
-	"internal/inspect":     {"internal/pattern", "internal/geom", "internal/geom/offset", "internal/allowance"},
-	"internal/change":      {"internal/pattern", "internal/geom", "internal/inspect"},
-	"internal/sheet":       {"internal/geom"},
-	"internal/book":        {"internal/pattern", "internal/geom", "internal/allowance", "internal/change", "internal/inspect", "internal/sheet"},
+	"internal/draft":       {"internal/pattern", "internal/geom"},
+	// A drafted block is graded by being drawn again in each size, so whoever grades drafts.
+	"internal/grade":     {"internal/draft", "internal/pattern", "internal/geom"},
+	"internal/allowance": {"internal/pattern", "internal/geom", "internal/geom/offset"},
+	"internal/inspect":   {"internal/pattern", "internal/geom", "internal/geom/offset", "internal/allowance"},
+	// change draws parallels: a facing follows its edge, a collar its neck.
+	"internal/change": {"internal/pattern", "internal/geom", "internal/geom/offset", "internal/inspect"},
+	"internal/sheet":  {"internal/geom"},
+	"internal/book":   {"internal/pattern", "internal/geom", "internal/allowance", "internal/change", "internal/inspect", "internal/sheet"},
 	"internal/maker": {"internal/pattern", "internal/geom", "internal/grade", "internal/change", "internal/allowance",
 		"internal/inspect", "internal/book", "internal/sheet"},
 	"internal/document":  {"internal/pattern", "internal/geom", "internal/inspect", "internal/change", "internal/maker"},
@@ -51,7 +54,7 @@ var allowed = map[string][]string{
 
 // core is pure: values in, values out.
 var core = []string{
-	"internal/geom", "internal/geom/offset", "internal/pattern", "internal/grade", "internal/allowance",
+	"internal/geom", "internal/geom/offset", "internal/pattern", "internal/draft", "internal/grade", "internal/allowance",
 	"internal/change", "internal/inspect", "internal/sheet", "internal/book", "internal/maker",
 }
 

@@ -21,6 +21,8 @@
 //
 // Positions of nodes are linear in the growth of the body; handles are as far as nothing turns.
 //
+// A block that is drafted from measurements is drawn anew in each size, by draft; nothing is moved.
+//
 // Plain steps and digitised drawings know the sizes of the run only. A customer's body needs
 // shares.
 package grade

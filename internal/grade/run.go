@@ -6,6 +6,7 @@ import (
 	"sort"
 	"strconv"
 
+	"sizerun/internal/draft"
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
 )
@@ -13,6 +14,9 @@ import (
 // Run grades a block to the named sizes, in their order. The error is pattern.Faults; each tells
 // its size.
 func Run(b pattern.Block, sizes []string) ([]pattern.Pattern, error) {
+	if b.Draft != nil {
+		return draft.Run(b, sizes)
+	}
 	var fs pattern.Faults
 	for i, s := range sizes {
 		if b.Chart.Index(s) < 0 {
@@ -40,8 +44,11 @@ func Run(b pattern.Block, sizes []string) ([]pattern.Pattern, error) {
 }
 
 // Body grades a block onto one customer's body. It needs every measurement that a rule of the
-// block uses; the pieces must be graded by shares.
+// block uses; the pieces must be graded by shares, or the block drafted from measurements.
 func Body(b pattern.Block, name string, body map[string]float64) (pattern.Pattern, error) {
+	if b.Draft != nil {
+		return draft.Body(b, name, body)
+	}
 	g, fs := newGrader(b)
 	if len(fs) > 0 {
 		return pattern.Pattern{}, fs

@@ -46,6 +46,17 @@ type Block struct {
 	Chart             SizeChart
 	Pieces            []BlockPiece
 	Seams             []Seam
+	// Draft says that the block is drafted from the measurements of the chart, again in every size;
+	// then there are no Pieces and Seams of its own.
+	Draft *DraftSpec
+}
+
+// DraftSpec asks for a block drafted from body measurements. What Ease and Lengths leave out takes
+// the draft's own default.
+type DraftSpec struct {
+	Kind    string
+	Ease    map[string]float64 // what the garment has more than the body, mm
+	Lengths map[string]float64 // what the maker decides, mm
 }
 
 // BlockPiece is a piece of the base size, and how its points move.

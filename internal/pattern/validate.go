@@ -22,6 +22,10 @@ func (b *Block) Validate() error {
 			Valid: "seam, cut", Remedy: `write "seam" when allowances are to be added, "cut" when they are included`})
 	}
 	v.chart(&b.Chart)
+	if b.Draft != nil {
+		v.draft(b)
+		return v.faults.Err()
+	}
 	v.count("/pieces", "pieces", len(b.Pieces), 1, MaxPieces)
 	if v.full() {
 		return v.faults.Err()
