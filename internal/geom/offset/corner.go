@@ -454,7 +454,7 @@ func residue(rule, other side, x end, back geom.Path, turns int) float64 {
 		s, _ := hem.Project(q)
 		m := geom.MirrorAbout(hem.PointAt(s), hem.TangentAt(s))
 		_, d := target.Project(m.Apply(q))
-		worst = math.Max(worst, d)
+		worst = max(worst, d)
 	}
 	if worst < 1e-6 {
 		return 0
@@ -543,27 +543,25 @@ func lineHits(s geom.Seg, o geom.Point, dir geom.Vec) []float64 {
 		case (fa < 0) == (fb < 0):
 			continue
 		}
+		// Regula falsi inside a bracket that halving keeps honest. A place that vanishes exactly is the root,
+		// however wide the bracket still is.
+		narrow := func(t float64) bool {
+			ft := f(t)
+			switch {
+			case ft == 0:
+				a, b = t, t
+			case (ft < 0) == (fa < 0):
+				a, fa = t, ft
+			default:
+				b, fb = t, ft
+			}
+			return b-a < 1e-16
+		}
 		for range 100 {
-			m := (a + b) / 2
-			// Regula falsi inside a bracket that halving keeps honest.
-			if z := a - fa*(b-a)/(fb-fa); z > a && z < b {
-				if fz := f(z); (fz < 0) == (fa < 0) {
-					a, fa = z, fz
-				} else {
-					b, fb = z, fz
-				}
-				if fa == 0 || fb == 0 || b-a < 1e-16 {
-					break
-				}
-				m = (a + b) / 2
+			if z := a - fa*(b-a)/(fb-fa); z > a && z < b && narrow(z) {
+				break
 			}
-			fm := f(m)
-			if (fm < 0) == (fa < 0) {
-				a, fa = m, fm
-			} else {
-				b, fb = m, fm
-			}
-			if b-a < 1e-16 || fm == 0 {
+			if narrow((a + b) / 2) {
 				break
 			}
 		}
@@ -582,4 +580,11 @@ func withEnd(s geom.Seg, p geom.Point) geom.Seg {
 	return s
 }
 
-func withStart(s geom.Seg, p geom.Point) geom.Seg { return withEnd(s.Reverse(), p).Reverse() }
+func withStart(s geom.Seg, p geom.Point) geom.Seg {
+	if s.Straight {
+		return geom.Line(p, s.P3)
+	}
+	s.P1 = s.P1.Add(p.Sub(s.P0))
+	s.P0 = p
+	return s
+}
