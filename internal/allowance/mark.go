@@ -2,7 +2,6 @@ package allowance
 
 import (
 	"fmt"
-	"math"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
@@ -54,18 +53,18 @@ func (j *job) notch(out *Piece, m pattern.Mark) ([]NotchLine, error) {
 	half := float64(n-1) * apart / 2
 	mid := m.S
 	if l >= 2*half {
-		mid = math.Max(half, math.Min(l-half, mid))
+		mid = max(half, min(l-half, mid))
 	}
 	var ns []NotchLine
 	for k := range n {
-		s := math.Max(0, math.Min(l, mid-half+float64(k)*apart))
+		s := max(0, min(l, mid-half+float64(k)*apart))
 		c, nv, err := j.carry(out, m, s)
 		if err != nil {
 			return nil, err
 		}
 		in := float64(inside)
 		if w := out.Widths[m.Edge]; w > 0 {
-			in = math.Min(in, w/2)
+			in = min(in, w/2)
 		}
 		ns = append(ns, NotchLine{Name: m.Name, Edge: m.Edge, From: c.Add(nv.Mul(outside)), To: c.Add(nv.Mul(-in)), Cut: c})
 	}

@@ -80,7 +80,7 @@ func hollow(p geom.Path, w float64) float64 {
 			continue
 		}
 		for i := 0; i <= 128; i++ {
-			k = math.Max(k, math.Copysign(1, -w)*s.Curvature(float64(i)/128))
+			k = max(k, math.Copysign(1, -w)*s.Curvature(float64(i)/128))
 		}
 	}
 	if k < 1e-9 {
@@ -115,7 +115,7 @@ func (j *job) judge(res *offset.Result) error {
 			seen[src.Edge]++
 			last = src.Edge
 		} else if prev := res.Sources[k-1]; prev.Edge == src.Edge {
-			lost[src.Edge] = math.Max(lost[src.Edge], src.S0-prev.S1)
+			lost[src.Edge] = max(lost[src.Edge], src.S0-prev.S1)
 		}
 	}
 	for i, n := range seen {
@@ -126,7 +126,7 @@ func (j *job) judge(res *offset.Result) error {
 				mm(j.edges[(i+len(seen)-1)%len(seen)].Width), mm(j.edges[(i+1)%len(seen)].Width)), "", "use smaller allowances beside it, or make it part of its neighbour")
 		case n > 1:
 			return j.fault("allowances_meet", j.names[i], fmt.Sprintf("has no room for its allowance of %s mm: another edge's allowance lies across it", mm(w)), "", "use smaller allowances there, or widen the gap")
-		case lost[i] > math.Max(math.Abs(w), 1), lost[i] > hemTurn && j.allow[j.names[i]].Turned > 0:
+		case lost[i] > max(math.Abs(w), 1), lost[i] > hemTurn && j.allow[j.names[i]].Turned > 0:
 			return j.tight(j.names[i], w, j.edges[i].Path)
 		}
 	}

@@ -2,7 +2,6 @@ package change
 
 import (
 	"fmt"
-	"math"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
@@ -31,7 +30,7 @@ func carryMarks(pc, q *pattern.Piece, frags []frag) error {
 			s, ok := 0.0, false
 			switch {
 			case f.old == old && m.S >= f.s0-pattern.Near && m.S <= f.s1+pattern.Near:
-				s, ok = math.Max(0, math.Min(m.S, f.s1)-f.s0), true
+				s, ok = max(0, min(m.S, f.s1)-f.s0), true
 			case f.old >= 0 && m.At.Dist(q.Edges[i].Path.Start()) <= pattern.Near:
 				ok = true
 			case f.old >= 0 && m.At.Dist(q.Edges[i].Path.End()) <= pattern.Near:
@@ -111,7 +110,7 @@ func clipLines(lines []pattern.InnerLine, cut, out geom.Path) []pattern.InnerLin
 					kept = append(kept, k)
 				}
 			}
-			at = math.Max(at, e)
+			at = max(at, e)
 		}
 	}
 	return kept
@@ -137,7 +136,7 @@ func fitGrain(q *pattern.Piece) {
 	lo, hi := geom.EmptyRect().Min, geom.EmptyRect().Max // X across, Y along
 	for _, p := range pts {
 		a, c := p.Sub(o).Dot(u), p.Sub(o).Dot(u.Right())
-		lo, hi = geom.Pt(math.Min(lo.X, c), math.Min(lo.Y, a)), geom.Pt(math.Max(hi.X, c), math.Max(hi.Y, a))
+		lo, hi = geom.Pt(min(lo.X, c), min(lo.Y, a)), geom.Pt(max(hi.X, c), max(hi.Y, a))
 	}
 	if v.Len() >= share*(hi.Y-lo.Y) && within(out, q.Grain[0], clear) && within(out, q.Grain[1], clear) && len(geom.Intersect(geom.Polyline(q.Grain[0], q.Grain[1]), out, 1e-6)) == 0 {
 		return

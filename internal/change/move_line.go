@@ -44,7 +44,7 @@ func (w *work) staysInside(p *pattern.Piece, line geom.Path, ptr string) error {
 	if !(l > 1) {
 		return pattern.Fault{Rule: "line_too_short", Pointer: ptr, Piece: p.Name, Detail: fmt.Sprintf("the line is only %.2f mm long", l), Remedy: "choose two places further apart"}
 	}
-	n := int(math.Min(400, math.Ceil(l/every)))
+	n := int(min(400, math.Ceil(l/every)))
 	edge := out.Index()
 	for i, q := range line.Spread(n) {
 		if i == 0 || i == n {
@@ -52,7 +52,7 @@ func (w *work) staysInside(p *pattern.Piece, line geom.Path, ptr string) error {
 		}
 		s := l * float64(i) / float64(n)
 		in := edge.Contains(q)
-		nearEnd := math.Min(s, l-s) < math.Min(end, l/4)
+		nearEnd := min(s, l-s) < min(end, l/4)
 		if in && nearEnd {
 			continue
 		}

@@ -87,7 +87,7 @@ func laidTogether(plain, b, f *pattern.Piece, crown string) (off float64, why st
 		}
 		lay := rigid(from, to)
 		for i := range from {
-			off = math.Max(off, lay.Apply(from[i]).Dist(to[i]))
+			off = max(off, lay.Apply(from[i]).Dist(to[i]))
 		}
 		for i := range q.Edges {
 			if isCap[q.Edges[i].Name] {
@@ -105,7 +105,7 @@ func laidTogether(plain, b, f *pattern.Piece, crown string) (off float64, why st
 	for _, h := range halves {
 		for _, s := range h {
 			for i := range 13 {
-				off = math.Max(off, onto(plainCap, s.At(float64(i)/12)))
+				off = max(off, onto(plainCap, s.At(float64(i)/12)))
 			}
 		}
 	}
@@ -113,7 +113,7 @@ func laidTogether(plain, b, f *pattern.Piece, crown string) (off float64, why st
 		for i := range 25 {
 			q := s.At(float64(i) / 24)
 			if d := onto(back, q); d > off { // what lies on one half need not lie on the other
-				off = math.Max(off, math.Min(d, onto(front, q)))
+				off = max(off, min(d, onto(front, q)))
 			}
 		}
 	}

@@ -8,7 +8,7 @@ import "math"
 // turn back on themselves). Nothing moves by more than tol, and both ends of the Path stay
 // exactly where they are. Of a Path with no length nothing is left.
 func (p Path) Clean(tol float64) Path {
-	tol = math.Max(0, tol)
+	tol = max(0, tol)
 	var out Path
 	for _, s := range p {
 		if len(out) > 0 && s.P0 != out[len(out)-1].P3 && s.P0.Dist(out[len(out)-1].P3) <= tol {

@@ -12,7 +12,12 @@ const flat = 1e-11
 
 // size is the reach of the control points from the start: the scale to compare small things with.
 func (s Seg) size() float64 {
-	return math.Max(s.P1.Dist(s.P0), math.Max(s.P2.Dist(s.P0), s.P3.Dist(s.P0)))
+	return max(s.P1.Dist(s.P0), max(s.P2.Dist(s.P0), s.P3.Dist(s.P0)))
+}
+
+// sides is an upper bound of size without a root.
+func (s Seg) sides() float64 {
+	return math.Abs(s.P1.X-s.P0.X) + math.Abs(s.P1.Y-s.P0.Y) + math.Abs(s.P2.X-s.P0.X) + math.Abs(s.P2.Y-s.P0.Y) + math.Abs(s.P3.X-s.P0.X) + math.Abs(s.P3.Y-s.P0.Y)
 }
 
 // Tangent is the unit direction of travel at t. Where the derivative vanishes (a handle of no
@@ -20,8 +25,13 @@ func (s Seg) size() float64 {
 // onward inside. Only a Seg that is a single point has none, and gives the zero Vec.
 func (s Seg) Tangent(t float64) Vec {
 	d := s.Deriv(t)
+	l := d.Len()
+	// The sum of the sides of the control polygon is no smaller than the size, and cheap.
+	if l > flat*s.sides() {
+		return Vec{d.X / l, d.Y / l}
+	}
 	small := flat * s.size()
-	if d.Len() > small {
+	if l > small {
 		return d.Unit()
 	}
 	switch {
@@ -50,11 +60,14 @@ func (s Seg) Curvature(t float64) float64 {
 	if s.Straight {
 		return 0
 	}
-	size := s.size()
 	d, e := s.Deriv(t), s.Deriv2(t)
 	l := d.Len()
+	if l > flat*s.sides() {
+		return max(-SharpestCurvature, min(SharpestCurvature, d.Cross(e)/(l*l)/l))
+	}
+	size := s.size()
 	if l > flat*size {
-		return math.Max(-SharpestCurvature, math.Min(SharpestCurvature, d.Cross(e)/(l*l)/l))
+		return max(-SharpestCurvature, min(SharpestCurvature, d.Cross(e)/(l*l)/l))
 	}
 	// The sign is that of the turn just inside.
 	const step = 1e-4
@@ -133,9 +146,9 @@ func (p Path) MinRadius() float64 {
 		if s.Straight {
 			continue
 		}
-		k = math.Max(k, math.Max(math.Abs(s.Curvature(0)), math.Abs(s.Curvature(1))))
+		k = max(k, max(math.Abs(s.Curvature(0)), math.Abs(s.Curvature(1))))
 		for _, t := range s.CurvatureExtrema() {
-			k = math.Max(k, math.Abs(s.Curvature(t)))
+			k = max(k, math.Abs(s.Curvature(t)))
 		}
 	}
 	// A cubic whose handles are off a straight line by rounding only is straight.

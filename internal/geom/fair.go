@@ -153,7 +153,7 @@ func overHalfTurn(x, y, fullness float64) Path {
 		if math.Abs(qa) < 1e-12 {
 			d = -1 / qb
 		} else {
-			disc := math.Sqrt(math.Max(0, qb*qb-4*qa))
+			disc := math.Sqrt(max(0, qb*qb-4*qa))
 			d = (-qb - disc) / (2 * qa)
 			if d <= 0 {
 				d = (-qb + disc) / (2 * qa)

@@ -74,7 +74,7 @@ func newFitter(pts []Point, tol float64) (*fitter, error) {
 		f.s[i] = f.s[i-1] + f.pts[i].Dist(f.pts[i-1])
 	}
 	// What is more than half the tolerance is shape, not noise.
-	f.noise = math.Min(f.estimateNoise(), tol/2)
+	f.noise = min(f.estimateNoise(), tol/2)
 	return f, nil
 }
 
@@ -94,10 +94,10 @@ func fillGaps(pts []Point) []Point {
 			beside = pts[i-1].Dist(pts[i])
 		}
 		if i < n-2 {
-			beside = math.Max(beside, pts[i+1].Dist(pts[i+2]))
+			beside = max(beside, pts[i+1].Dist(pts[i+2]))
 		}
 		if l > much*beside {
-			k := int(math.Min(most, math.Ceil(l/beside)))
+			k := int(min(most, math.Ceil(l/beside)))
 			for j := 1; j < k; j++ {
 				out = append(out, pts[i].Lerp(pts[i+1], float64(j)/float64(k)))
 			}
@@ -157,9 +157,9 @@ func (f *fitter) corners() []int {
 		}
 		turn[k] = in.Neg().AngleTo(out)
 		jump := turn[k] - bendIn/2 - bendOut/2
-		least := math.Max(slight, 0.35*(math.Abs(bendIn)+math.Abs(bendOut)))
+		least := max(slight, 0.35*(math.Abs(bendIn)+math.Abs(bendOut)))
 		if reach > 0 {
-			least = math.Max(least, 18*f.noise/math.Max(reach, f.s[k]-f.s[k-1]))
+			least = max(least, 18*f.noise/max(reach, f.s[k]-f.s[k-1]))
 		}
 		corner[k] = math.Abs(turn[k]) > sharp || jump*turn[k] > 0 && math.Abs(jump) > least && math.Abs(turn[k]) > math.Abs(jump)/2
 	}
@@ -213,7 +213,7 @@ func (f *fitter) side(k, dir int, reach float64) (way Vec, bend float64, ok bool
 // The knots depend on where the covering begins, so it is tried from both ends.
 func (f *fitter) run(a, b int, t0, t1 Vec) Path {
 	// A line wants to be as straight as the points can tell.
-	if t0 == (Vec{}) && t1 == (Vec{}) && f.bulge(a, b) <= math.Min(f.tol, math.Max(f.tol/20, 4*f.noise)) {
+	if t0 == (Vec{}) && t1 == (Vec{}) && f.bulge(a, b) <= min(f.tol, max(f.tol/20, 4*f.noise)) {
 		return Path{Line(f.pts[a], f.pts[b])}
 	}
 	out := f.cover(a, b, t0, t1)
@@ -311,7 +311,7 @@ func (f *fitter) knots(st stage) []stage {
 		out = append(out, stage{k: e, at: f.pts[e], t: st.ahead.Tangent(1), before: st.ahead})
 	}
 	for _, share := range [3]float64{0.3, 0.05, 0.005} {
-		small := math.Max(share*f.tol, 4*f.noise)
+		small := max(share*f.tol, 4*f.noise)
 		if small >= f.tol {
 			break
 		}
@@ -353,8 +353,8 @@ func (f *fitter) bulge(a, b int) float64 {
 		if along < reached-f.tol || along > l+f.tol {
 			return math.Inf(1)
 		}
-		reached = math.Max(reached, along)
-		worst = math.Max(worst, math.Abs(u.Cross(v)))
+		reached = max(reached, along)
+		worst = max(worst, math.Abs(u.Cross(v)))
 	}
 	return worst
 }
@@ -383,7 +383,7 @@ func (f *fitter) longest(from, b int, at Point, t0 Vec, err float64) (Seg, int) 
 		if bad-good <= max(1, (good-from)/40) {
 			break
 		}
-		share := math.Pow(0.8*f.tol/math.Max(err, 1e-3*f.tol), 0.25)
+		share := math.Pow(0.8*f.tol/max(err, 1e-3*f.tol), 0.25)
 		if math.IsNaN(share) || share < 0.05 {
 			share = 0.05
 		}

@@ -132,7 +132,7 @@ func (h *handleFit) solve(tol float64) {
 			}
 			continue
 		}
-		damp = math.Max(damp/10, 1e-9)
+		damp = max(damp/10, 1e-9)
 		// Settled, as good as need be, or hopeless: far off and not coming nearer fast.
 		done := e > 0.98*err || e < 1e-4*tol*tol || round >= 4 && e > 16*tol*tol && e > 0.7*err
 		err = e
@@ -227,7 +227,7 @@ func (s Seg) foot(x Point, t float64, rounds int) float64 {
 		if den == 0 {
 			return t
 		}
-		t = math.Max(0, math.Min(1, t-w.Dot(d)/den))
+		t = max(0, min(1, t-w.Dot(d)/den))
 	}
 	return t
 }
@@ -239,7 +239,7 @@ func (h *handleFit) square(s Seg) float64 {
 		d := s.At(h.u[i]).Sub(x)
 		e += d.Dot(d)
 	}
-	return e / math.Max(1, float64(len(h.x)))
+	return e / max(1, float64(len(h.x)))
 }
 
 // worst is the largest distance of the points fitted.
@@ -247,7 +247,7 @@ func (h *handleFit) worst(s Seg) float64 {
 	e := 0.0
 	for i, x := range h.x {
 		d := s.At(h.u[i]).Sub(x)
-		e = math.Max(e, d.Dot(d))
+		e = max(e, d.Dot(d))
 	}
 	return math.Sqrt(e)
 }
@@ -288,13 +288,13 @@ func (f *fitter) worst(s Seg, h *handleFit, i, j int) float64 {
 		if s1 > s0 {
 			t += (u1 - u0) * (f.s[e] - s0) / (s1 - s0)
 		}
-		t = s.foot(f.pts[e], math.Max(0, math.Min(1, t)), 2)
+		t = s.foot(f.pts[e], max(0, min(1, t)), 2)
 		d := s.At(t).Dist(f.pts[e])
 		if d > f.tol {
 			// Newton may have missed: look at all places.
 			_, d = s.nearest(f.pts[e])
 		}
-		worst = math.Max(worst, d)
+		worst = max(worst, d)
 		if worst > 2*f.tol {
 			break
 		}

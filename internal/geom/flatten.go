@@ -34,6 +34,6 @@ func (s Seg) chords(tol float64) int {
 	if !(tol > finest) {
 		tol = finest
 	}
-	m := math.Max(s.Deriv2(0).Len(), s.Deriv2(1).Len())
-	return int(math.Max(1, math.Min(mostChords, math.Ceil(math.Sqrt(m/(8*tol))))))
+	m := max(s.Deriv2(0).Len(), s.Deriv2(1).Len())
+	return int(max(1, min(mostChords, math.Ceil(math.Sqrt(m/(8*tol))))))
 }

@@ -131,7 +131,7 @@ func (p Path) Spread(n int) []Point {
 // parameter at a smaller arc length.
 func (v *speed) onward(t, at, d, l float64) float64 {
 	lo, hi := t, 1.0
-	n := t + (d-at)/math.Max(v.at(t), 1e-3*l)
+	n := t + (d-at)/max(v.at(t), 1e-3*l)
 	if !(n < hi) {
 		n = (lo + hi) / 2
 	}

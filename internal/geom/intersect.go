@@ -25,7 +25,7 @@ type found struct {
 // what lies between. A place at a knot is told once, and on a closed Path the place where it
 // begins and ends counts as its beginning.
 func Intersect(p, q Path, tol float64) []Crossing {
-	tol = math.Max(tol, exactGap)
+	tol = max(tol, exactGap)
 	var out []found
 	var sp, sq []float64
 	boxes := make([]Rect, len(q))
@@ -71,7 +71,7 @@ func distinctCrossings(in []found, tol float64) []Crossing {
 next:
 	for _, c := range in {
 		for _, k := range kept {
-			r := sameRadius(math.Min(c.sine, k.sine), math.Max(c.gap, k.gap), tol)
+			r := sameRadius(min(c.sine, k.sine), max(c.gap, k.gap), tol)
 			if math.Abs(c.S-k.S) <= r && math.Abs(c.T-k.T) <= r {
 				continue next
 			}
@@ -97,12 +97,12 @@ func rough(gap float64) int {
 // SelfCrossings lists where the Path meets itself, S < T in each, sorted by S; closed tells that
 // its end is joined to its start. That Segs meet at the knot between them is not told.
 func (p Path) SelfCrossings(closed bool, tol float64) []Crossing {
-	tol = math.Max(tol, exactGap)
+	tol = max(tol, exactGap)
 	if closed && p.Clear(tol) {
 		return nil
 	}
 	n := len(p)
-	near := math.Max(4*tol, 1e-6)
+	near := max(4*tol, 1e-6)
 	var out []found
 	var starts []float64
 	l := 0.0
@@ -206,6 +206,6 @@ func (s Seg) loop() (hit, bool) {
 	if t < -slack || u > 1+slack {
 		return hit{}, false
 	}
-	t, u = math.Max(0, t), math.Min(1, u)
+	t, u = max(0, t), min(1, u)
 	return s.hitAt(s, t, u), true
 }

@@ -78,8 +78,8 @@ func (v *speed) findRoots() {
 	dx := v.bx*v.bx - v.by*v.by - 4*(v.ax*v.cx-v.ay*v.cy)
 	dy := 2*v.bx*v.by - 4*(v.ax*v.cy+v.ay*v.cx)
 	r := math.Sqrt(dx*dx + dy*dy)
-	sx := math.Sqrt(math.Max(0, (r+dx)/2))
-	sy := math.Copysign(math.Sqrt(math.Max(0, (r-dx)/2)), dy)
+	sx := math.Sqrt(max(0, (r+dx)/2))
+	sy := math.Copysign(math.Sqrt(max(0, (r-dx)/2)), dy)
 	if v.bx*sx+v.by*sy < 0 {
 		sx, sy = -sx, -sy
 	}

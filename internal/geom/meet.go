@@ -40,7 +40,7 @@ const (
 // meet lists the common places of a and b, each once. Places nearer than tol count as common
 // when one of them is an end, a touch, or in a stretch that runs together.
 func meet(a, b Seg, tol float64) []hit {
-	tol = math.Max(tol, exactGap)
+	tol = max(tol, exactGap)
 	if !a.hull().Inset(-tol).Overlaps(b.hull()) {
 		return nil
 	}
@@ -214,8 +214,8 @@ func (s Seg) distinctHits(o Seg, hits []hit, tol float64) []hit {
 next:
 	for _, h := range hits {
 		for _, k := range out {
-			r := sameRadius(math.Min(h.sine, k.sine), math.Max(h.gap, k.gap), tol)
-			if s.lengthTo(math.Min(h.t, k.t), math.Max(h.t, k.t)) <= r && o.lengthTo(math.Min(h.u, k.u), math.Max(h.u, k.u)) <= r {
+			r := sameRadius(min(h.sine, k.sine), max(h.gap, k.gap), tol)
+			if s.lengthTo(min(h.t, k.t), max(h.t, k.t)) <= r && o.lengthTo(min(h.u, k.u), max(h.u, k.u)) <= r {
 				continue next
 			}
 		}
@@ -230,10 +230,10 @@ next:
 func sameRadius(sine, gap, tol float64) float64 {
 	r := 1e-6
 	if gap > exactGap {
-		r += 4 * tol / math.Max(sine, 0.02)
+		r += 4 * tol / max(sine, 0.02)
 	}
 	if sine < 1e-4 {
-		r = math.Max(r, 1e-4)
+		r = max(r, 1e-4)
 	}
 	return r
 }

@@ -82,8 +82,8 @@ func (m *meeting) settled(a, b part) bool {
 		t, u := 0.5, 0.5
 		d, e, w := a.P3.Sub(a.P0), b.P3.Sub(b.P0), b.P0.Sub(a.P0)
 		if det := d.Cross(e); det != 0 {
-			t = math.Max(0, math.Min(1, w.Cross(e)/det))
-			u = math.Max(0, math.Min(1, w.Cross(d)/det))
+			t = max(0, min(1, w.Cross(e)/det))
+			u = max(0, min(1, w.Cross(d)/det))
 		}
 		return m.newton(a, b, a.t0+t*(a.t1-a.t0), b.t0+u*(b.t1-b.t0))
 	}
@@ -166,7 +166,7 @@ func flatness(s Seg) float64 {
 	if n == 0 {
 		return s.size()
 	}
-	return math.Max(math.Abs(d.Cross(s.P1.Sub(s.P0))), math.Abs(d.Cross(s.P2.Sub(s.P0)))) / n
+	return max(math.Abs(d.Cross(s.P1.Sub(s.P0))), math.Abs(d.Cross(s.P2.Sub(s.P0)))) / n
 }
 
 // newton solves A(t) = B(u) from a guess, and keeps the solution if it lies in the pair.
@@ -176,7 +176,7 @@ func (m *meeting) newton(a, b part, t, u float64) bool {
 	if !ok || t < a.t0-slack || t > a.t1+slack || u < b.t0-slack || u > b.t1+slack {
 		return false
 	}
-	m.hits = append(m.hits, m.a.hitAt(m.b, math.Max(0, math.Min(1, t)), math.Max(0, math.Min(1, u))))
+	m.hits = append(m.hits, m.a.hitAt(m.b, max(0, min(1, t)), max(0, min(1, u))))
 	return true
 }
 
@@ -217,7 +217,7 @@ func (m *meeting) touch(a, b part) bool {
 	if !ok || t < a.t0-slack || t > a.t1+slack || u < b.t0-slack || u > b.t1+slack {
 		return false
 	}
-	t, u = math.Max(0, math.Min(1, t)), math.Max(0, math.Min(1, u))
+	t, u = max(0, min(1, t)), max(0, min(1, u))
 	// In the frame of a: b lies at height g, and rises away from a with bend k.
 	tan := m.a.Tangent(t)
 	g := tan.Cross(m.b.At(u).Sub(m.a.At(t)))
@@ -236,7 +236,7 @@ func (m *meeting) touch(a, b part) bool {
 			return false
 		}
 		if x >= m.stretchOfA[0]-slack && x <= m.stretchOfA[1]+slack && y >= -slack && y <= 1+slack {
-			m.hits = append(m.hits, m.a.hitAt(m.b, math.Max(0, math.Min(1, x)), math.Max(0, math.Min(1, y))))
+			m.hits = append(m.hits, m.a.hitAt(m.b, max(0, min(1, x)), max(0, min(1, y))))
 		}
 	}
 	return true
@@ -247,7 +247,7 @@ func bends(s Seg) [2]float64 {
 	r := [2]float64{math.Inf(1), math.Inf(-1)}
 	for _, t := range [3]float64{0, 0.5, 1} {
 		k := s.Curvature(t)
-		r[0], r[1] = math.Min(r[0], k), math.Max(r[1], k)
+		r[0], r[1] = min(r[0], k), max(r[1], k)
 	}
 	return r
 }
@@ -301,7 +301,7 @@ func (m *meeting) stretches() {
 	for i := 0; i < len(m.along); {
 		j, end := i+1, m.along[i][0].t1
 		for j < len(m.along) && m.along[j][0].t0 <= end+1e-12 {
-			end = math.Max(end, m.along[j][0].t1)
+			end = max(end, m.along[j][0].t1)
 			j++
 		}
 		m.stretch(m.along[i:j])
@@ -337,7 +337,7 @@ func (m *meeting) stretch(pairs [][2]part) {
 	if !found {
 		return
 	}
-	if m.a.lengthTo(first.t, last.t) > math.Max(1e-2, 100*m.tol) {
+	if m.a.lengthTo(first.t, last.t) > max(1e-2, 100*m.tol) {
 		m.hits = append(m.hits, first, last)
 		return
 	}

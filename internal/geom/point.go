@@ -118,7 +118,7 @@ func (r Rect) W() float64    { return r.Max.X - r.Min.X }
 func (r Rect) H() float64    { return r.Max.Y - r.Min.Y }
 func (r Rect) Center() Point { return r.Min.Lerp(r.Max, 0.5) }
 func (r Rect) Add(p Point) Rect {
-	return Rect{Point{math.Min(r.Min.X, p.X), math.Min(r.Min.Y, p.Y)}, Point{math.Max(r.Max.X, p.X), math.Max(r.Max.Y, p.Y)}}
+	return Rect{Point{min(r.Min.X, p.X), min(r.Min.Y, p.Y)}, Point{max(r.Max.X, p.X), max(r.Max.Y, p.Y)}}
 }
 func (r Rect) Union(o Rect) Rect { return Rect{r.Add(o.Min).Min, r.Add(o.Max).Max} }
 func (r Rect) Inset(d float64) Rect {

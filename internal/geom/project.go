@@ -25,8 +25,8 @@ func (p Path) Project(q Point) (s, dist float64) {
 
 // distance is how far q lies outside the Rect, 0 inside.
 func (r Rect) distance(q Point) float64 {
-	x := math.Max(0, math.Max(r.Min.X-q.X, q.X-r.Max.X))
-	y := math.Max(0, math.Max(r.Min.Y-q.Y, q.Y-r.Max.Y))
+	x := max(0, max(r.Min.X-q.X, q.X-r.Max.X))
+	y := max(0, max(r.Min.Y-q.Y, q.Y-r.Max.Y))
 	return math.Hypot(x, y)
 }
 
@@ -47,7 +47,7 @@ func (s Seg) nearest(q Point) (float64, float64) {
 		if !(l > 0) {
 			return 0, q.Dist(s.P0)
 		}
-		t := math.Min(1, math.Max(0, q.Sub(s.P0).Dot(d)/l))
+		t := min(1, max(0, q.Sub(s.P0).Dot(d)/l))
 		return t, q.Dist(s.At(t))
 	}
 	p := [4]Vec{s.P0.Sub(q), s.P1.Sub(q), s.P2.Sub(q), s.P3.Sub(q)}

@@ -63,7 +63,7 @@ func (p bern) halve() (bern, bern) {
 func (p bern) roots(out []float64) []float64 {
 	m := 0.0
 	for _, v := range p.c[:p.deg+1] {
-		m = math.Max(m, math.Abs(v))
+		m = max(m, math.Abs(v))
 	}
 	if m == 0 || math.IsInf(m, 0) || math.IsNaN(m) {
 		return out
@@ -135,7 +135,7 @@ func (p bern) bracketed() float64 {
 		t = 0.5
 		if phi*phi < xi && (1-phi)*(1-phi) < 1-xi {
 			t = f1/(f2-f1)*f3/(f2-f3) + (x3-x1)/(x2-x1)*f1/(f3-f1)*f2/(f3-f2)
-			t = math.Max(limit, math.Min(1-limit, t))
+			t = max(limit, min(1-limit, t))
 		}
 	}
 	if math.Abs(f1) <= math.Abs(f2) {

@@ -1,6 +1,5 @@
 package geom
 
-import "math"
 
 // Seg is one stretch of a Path: a straight line or a cubic Bézier curve. A line keeps its
 // handles at the thirds, so that every formula for cubics holds for it too, and is marked
@@ -59,7 +58,7 @@ func (s Seg) Split(t float64) (Seg, Seg) {
 
 // Sub is the stretch between parameters t0 <= t1; both are clamped to [0, 1].
 func (s Seg) Sub(t0, t1 float64) Seg {
-	t0, t1 = math.Max(0, t0), math.Min(1, t1)
+	t0, t1 = max(0, t0), min(1, t1)
 	switch {
 	case t0 <= 0 && t1 >= 1:
 		return s

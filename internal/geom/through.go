@@ -2,7 +2,6 @@ package geom
 
 import (
 	"errors"
-	"math"
 )
 
 // ErrTooFewPoints is told when a curve is asked for through fewer than two different points, or
@@ -41,7 +40,7 @@ func Through(pts []Point, t0, t1 *Vec) (Path, error) {
 	out := spline(pts, gaps, t0, t1)
 	for range 3 {
 		for i := range gaps {
-			gaps[i] = math.Min(out[i].Length(), 4*pts[i].Dist(pts[i+1]))
+			gaps[i] = min(out[i].Length(), 4*pts[i].Dist(pts[i+1]))
 		}
 		out = spline(pts, gaps, t0, t1)
 	}

@@ -53,7 +53,7 @@ func leastVariation(curve func(f, g float64) Seg, lo, hi float64, grid [5]float6
 			}
 		}
 	}
-	clamp := func(v float64) float64 { return math.Max(lo, math.Min(hi, v)) }
+	clamp := func(v float64) float64 { return max(lo, min(hi, v)) }
 	const h = 1e-5
 	damp := 1e-3
 	for range 60 {
@@ -84,7 +84,7 @@ func leastVariation(curve func(f, g float64) Seg, lo, hi float64, grid [5]float6
 			if e := curve(nf, ng).variation(); e < best {
 				moved = math.Abs(nf-f) + math.Abs(ng-g)
 				f, g, best = nf, ng, e
-				damp = math.Max(damp/16, 1e-9)
+				damp = max(damp/16, 1e-9)
 				break
 			}
 		}

@@ -82,9 +82,9 @@ func bends(p geom.Path) (hollow, round float64) {
 			k := s.Curvature(float64(i) / n)
 			switch {
 			case k < -1/far:
-				hollow = math.Min(hollow, -1/k)
+				hollow = min(hollow, -1/k)
 			case k > 1/far:
-				round = math.Min(round, 1/k)
+				round = min(round, 1/k)
 			}
 		}
 	}
@@ -119,7 +119,7 @@ func (w *watch) grain(p *pattern.Piece) {
 	for _, q := range p.Grain {
 		if !out.Contains(q) {
 			_, d := out.Project(q)
-			outside = math.Max(outside, d)
+			outside = max(outside, d)
 		}
 	}
 	w.say(Check{Rule: "grain_inside", Piece: p.Name, Place: "grain", Measured: outside, Tolerance: w.o.OnEdge, Unit: MM,
@@ -141,13 +141,13 @@ func longest(out geom.Path, u geom.Vec) float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, q := range pts {
 		c := q.Sub(geom.Point{}).Dot(u.Right())
-		lo, hi = math.Min(lo, c), math.Max(hi, c)
+		lo, hi = min(lo, c), max(hi, c)
 	}
 	most := 0.0
 	for i := range lines {
 		c := lo + (hi-lo)*(float64(i)+0.5)/lines
 		for _, s := range Stretches(pts, geom.Point{}, u, c) {
-			most = math.Max(most, s[1]-s[0])
+			most = max(most, s[1]-s[0])
 		}
 	}
 	return most

@@ -217,7 +217,7 @@ func assemble(parts []part, joints []Joint, tol float64, res *Result) []rawSeg {
 		if !(limit >= 1) {
 			limit = DefaultLimit
 		}
-		corners[i] = meeting(parts, i, (i+1)%n, limit*math.Max(math.Abs(a.w), math.Abs(b.w)), tol)
+		corners[i] = meeting(parts, i, (i+1)%n, limit*max(math.Abs(a.w), math.Abs(b.w)), tol)
 		plans[i] = corners[i].plan(j)
 	}
 	// A part cut back from both ends past itself is shorter than its neighbours' widths: then the raw
@@ -331,8 +331,7 @@ func appendPart(raw []rawSeg, p *part, from, to end) []rawSeg {
 // first edge begins.
 func finish(raw []rawSeg, ring []run) (geom.Path, []Source) {
 	const dust = 1e-6
-	var path geom.Path
-	var from []Source
+	path, from := make(geom.Path, 0, len(ring)), make([]Source, 0, len(ring))
 	for _, r := range ring {
 		if r.t1 <= r.t0 {
 			continue
@@ -362,11 +361,10 @@ func finish(raw []rawSeg, ring []run) (geom.Path, []Source) {
 			first, best = i, s.Edge
 		}
 	}
-	path = append(append(geom.Path{}, path[first:]...), path[:first]...)
-	from = append(append([]Source{}, from[first:]...), from[:first]...)
-	var outP geom.Path
-	var outS []Source
-	for i, s := range path {
+	outP, outS := make(geom.Path, 0, len(path)), make([]Source, 0, len(path))
+	for i := range path {
+		i = (first + i) % len(path)
+		s := path[i]
 		if k := len(outP) - 1; k >= 0 {
 			s = withStart(s, outP[k].P3)
 			p, f := outP[k], from[i]

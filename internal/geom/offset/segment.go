@@ -49,7 +49,7 @@ func regular(s geom.Seg) ([]geom.Seg, error) {
 	if s.P2.Dist(s.P3) < snapHandle {
 		s.P2 = s.P3
 	}
-	size := math.Max(chord.Len(), math.Max(s.P1.Dist(s.P0), s.P2.Dist(s.P3)))
+	size := max(chord.Len(), max(s.P1.Dist(s.P0), s.P2.Dist(s.P3)))
 	if size < 1e-6 {
 		return nil, nil
 	}
@@ -63,13 +63,13 @@ func regular(s geom.Seg) ([]geom.Seg, error) {
 	u := axis.Unit()
 	off := 0.0
 	for _, p := range []geom.Point{s.P1, s.P2, s.P3} {
-		off = math.Max(off, math.Abs(u.Cross(p.Sub(s.P0))))
+		off = max(off, math.Abs(u.Cross(p.Sub(s.P0))))
 	}
 	if off <= flat {
 		a, b, c := u.Dot(s.P1.Sub(s.P0)), u.Dot(s.P2.Sub(s.P0)), u.Dot(s.P3.Sub(s.P0))
 		// Monotone along the axis when the derivative, a quadratic, does not change sign.
-		lo := math.Min(a, math.Min(b-a, c-b))
-		hi := math.Max(a, math.Max(b-a, c-b))
+		lo := min(a, min(b-a, c-b))
+		hi := max(a, max(b-a, c-b))
 		if lo < 0 && hi > 0 {
 			if turnsBack(a, b-a, c-b) {
 				return nil, ErrCusp
@@ -85,11 +85,11 @@ func regular(s geom.Seg) ([]geom.Seg, error) {
 
 // turnsBack reports whether the quadratic with Bernstein coefficients d0, d1, d2 takes both signs.
 func turnsBack(d0, d1, d2 float64) bool {
-	lo, hi := math.Min(d0, d2), math.Max(d0, d2)
+	lo, hi := min(d0, d2), max(d0, d2)
 	if den := d0 - 2*d1 + d2; den != 0 {
 		if t := (d0 - d1) / den; t > 0 && t < 1 {
 			v := d0*(1-t)*(1-t) + 2*d1*t*(1-t) + d2*t*t
-			lo, hi = math.Min(lo, v), math.Max(hi, v)
+			lo, hi = min(lo, v), max(hi, v)
 		}
 	}
 	return lo < -snapHandle && hi > snapHandle
@@ -98,8 +98,15 @@ func turnsBack(d0, d1, d2 float64) bool {
 // cusped reports whether the speed vanishes inside the curve, up to a radius nobody could sew.
 func cusped(s geom.Seg) bool {
 	const n = 32
+	if l, x := leastSpeed(s), mostTurn(s); l*l*l > sharpest*x && l > 1e-9 {
+		return false
+	}
+	var at [n + 1]float64
+	for i := range at {
+		at[i] = speed(s, float64(i)/n)
+	}
 	for i := 1; i < n; i++ {
-		a, b, c := speed(s, float64(i-1)/n), speed(s, float64(i)/n), speed(s, float64(i+1)/n)
+		a, b, c := at[i-1], at[i], at[i+1]
 		if b > a || b > c {
 			continue
 		}
@@ -116,6 +123,20 @@ func cusped(s geom.Seg) bool {
 }
 
 func speed(s geom.Seg, t float64) float64 { return s.Deriv(t).Len() }
+
+// leastSpeed bounds |B'| from below: B' is a mean of the three legs, times 3, and so is its share in any
+// direction; 0 where no direction taken here tells.
+func leastSpeed(s geom.Seg) float64 {
+	a, b, c := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
+	u := s.P3.Sub(s.P0).Unit()
+	return 3 * max(0, min(a.Dot(u), b.Dot(u), c.Dot(u)))
+}
+
+// mostTurn bounds |B' × B''| from above, a mean likewise.
+func mostTurn(s geom.Seg) float64 {
+	a, b, c := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
+	return 18 * max(math.Abs(a.Cross(b)), math.Abs(a.Cross(c)/2), math.Abs(b.Cross(c)))
+}
 
 // minimise finds a minimum of f in [a, b] by golden section.
 func minimise(f func(float64) float64, a, b float64) float64 {
@@ -210,7 +231,7 @@ func (p *parallel) scale(t float64) float64 {
 	if c < 1e-12 {
 		return 0
 	}
-	return math.Max(-1e3, math.Min(1e3, 1+p.d*v.Cross(a)/c))
+	return max(-1e3, min(1e3, 1+p.d*v.Cross(a)/c))
 }
 
 // offsetSeg draws the parallel of a regular Seg at d to the right.
@@ -255,6 +276,31 @@ func (p *parallel) cuts() []float64 {
 	e0, e1, e2 := a.Cross(b), a.Cross(c)/2, b.Cross(c)
 	infl := quadratic(e0-2*e1+e2, 2*(e1-e0), e0)
 
+	cuts := make([]float64, 0, 8)
+	cuts = append(cuts, 0, 1)
+	for _, t := range infl {
+		if t > 1e-6 && t < 1-1e-6 {
+			cuts = append(cuts, t)
+		}
+	}
+	// On the round side 1 + k d never falls below 1, and far from a tight bend not below a half.
+	round := min(p.d*e0, p.d*e1, p.d*e2) >= 0
+	if l := leastSpeed(s); !round && 3*math.Abs(p.d)*mostTurn(s) > l*l*l {
+		cuts = p.turnings(cuts)
+	}
+	sort.Float64s(cuts)
+	out := cuts[:1]
+	for _, t := range cuts[1:] {
+		if t-out[len(out)-1] > 1e-9 {
+			out = append(out, t)
+		}
+	}
+	out[len(out)-1] = 1
+	return out
+}
+
+// turnings adds the parameters at which 1 + k d changes sign.
+func (p *parallel) turnings(cuts []float64) []float64 {
 	// Sign changes are looked for between samples that crowd towards the ends, where a short handle hides them, and
 	// at every local minimum, where two may lie close together.
 	ts := []float64{1e-6, 1e-4, 1e-3, 1e-2}
@@ -267,13 +313,7 @@ func (p *parallel) cuts() []float64 {
 	low := 1.0
 	for i, t := range ts {
 		g[i] = p.growth(t)
-		low = math.Min(low, g[i])
-	}
-	cuts := []float64{0, 1}
-	for _, t := range infl {
-		if t > 1e-6 && t < 1-1e-6 {
-			cuts = append(cuts, t)
-		}
+		low = min(low, g[i])
 	}
 	if low < 0.5 {
 		root := func(a, b, ga float64) {
@@ -301,15 +341,7 @@ func (p *parallel) cuts() []float64 {
 			}
 		}
 	}
-	sort.Float64s(cuts)
-	out := cuts[:1]
-	for _, t := range cuts[1:] {
-		if t-out[len(out)-1] > 1e-9 {
-			out = append(out, t)
-		}
-	}
-	out[len(out)-1] = 1
-	return out
+	return cuts
 }
 
 // draw adds cubics for the stretch t0 … t1, on which the parallel runs one way and the tangent turns
@@ -377,7 +409,7 @@ func (p *parallel) fit(t0, t1 float64, o0, o1 geom.Point, u0, u1 geom.Vec) (geom
 	a1 := math.Abs(p.s.Deriv(t1).Len()*p.scale(t1)) * dt / 3
 	chord := o0.Dist(o1)
 	limit := 2*chord + 1e-3
-	a0, a1 = math.Min(a0, limit), math.Min(a1, limit)
+	a0, a1 = min(a0, limit), min(a1, limit)
 
 	var at [fitSamples]geom.Point
 	var tan [fitSamples]geom.Vec
@@ -392,7 +424,7 @@ func (p *parallel) fit(t0, t1 float64, o0, o1 geom.Point, u0, u1 geom.Vec) (geom
 			u := foot(q, at[i], tan[i], (float64(i)+0.5)/fitSamples)
 			n := tan[i].Right()
 			r := q.At(u).Sub(at[i]).Dot(n)
-			worst = math.Max(worst, math.Abs(r))
+			worst = max(worst, math.Abs(r))
 			w := 1 - u
 			j0, j1 := 3*w*w*u*u0.Dot(n), -3*w*u*u*u1.Dot(n)
 			m00, m01, m11 = m00+j0*j0, m01+j0*j1, m11+j1*j1
@@ -419,7 +451,7 @@ func (p *parallel) fit(t0, t1 float64, o0, o1 geom.Point, u0, u1 geom.Vec) (geom
 		if !(a0 <= limit && a1 <= limit) {
 			return q, false
 		}
-		a0, a1 = math.Max(a0, 0), math.Max(a1, 0)
+		a0, a1 = max(a0, 0), max(a1, 0)
 		q = geom.Cubic(o0, o0.Add(u0.Mul(a0)), o1.Add(u1.Mul(-a1)), o1)
 	}
 }
@@ -433,9 +465,9 @@ func foot(q geom.Seg, at geom.Point, tan geom.Vec, u float64) float64 {
 			break
 		}
 		s := g / h
-		u = math.Max(0, math.Min(1, u-s))
-		if math.Abs(s) < 1e-7 {
-			break
+		u = max(0, min(1, u-s))
+		if math.Abs(s) < 1e-5 {
+			break // the next step would be its square
 		}
 	}
 	return u

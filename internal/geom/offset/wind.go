@@ -119,8 +119,8 @@ func polygon(raw []rawSeg, try int) []vertex {
 	for i, r := range raw {
 		n := 1
 		if !r.Straight {
-			m := math.Max(r.Deriv2(0).Len(), r.Deriv2(1).Len())
-			n = int(math.Max(1, math.Min(512, math.Ceil(math.Sqrt(m/(8*flatness))))))
+			m := max(r.Deriv2(0).Len(), r.Deriv2(1).Len())
+			n = int(max(1, min(512, math.Ceil(math.Sqrt(m/(8*flatness))))))
 		}
 		for k := range n {
 			t := float64(k) / float64(n)
@@ -332,7 +332,7 @@ func position(raw []rawSeg, vs []vertex, p passage) place {
 		return place{a.seg, a.t + (1-a.t)*p.along}
 	default:
 		// Segs shorter than the grid lie in between: stay on the first of them.
-		return place{a.seg, math.Min(1, a.t+(1-a.t)*p.along)}
+		return place{a.seg, min(1, a.t+(1-a.t)*p.along)}
 	}
 }
 
@@ -370,18 +370,18 @@ func hop(raw []rawSeg, p place) place {
 		if next := raw[(p.seg+1)%n]; next.Length() > 1e-9 {
 			l := (p.t - 1) * raw[p.seg].Deriv(1).Len()
 			if d := next.Deriv(0).Len(); d > 1e-9 {
-				return place{(p.seg + 1) % n, math.Min(1, l/d)}
+				return place{(p.seg + 1) % n, min(1, l/d)}
 			}
 		}
 	case p.t < 0 && p.t > -0.5:
 		if prev := raw[(p.seg+n-1)%n]; prev.Length() > 1e-9 {
 			l := -p.t * raw[p.seg].Deriv(0).Len()
 			if d := prev.Deriv(1).Len(); d > 1e-9 {
-				return place{(p.seg + n - 1) % n, math.Max(0, 1-l/d)}
+				return place{(p.seg + n - 1) % n, max(0, 1-l/d)}
 			}
 		}
 	}
-	p.t = math.Max(0, math.Min(1, p.t))
+	p.t = max(0, min(1, p.t))
 	return p
 }
 
