@@ -131,7 +131,7 @@ func (a *dartMoveArgs) tell(w *work, was, q *pattern.Piece, d wedge, got pivoted
 	n := got.dart
 	leg := q.Edges[n.first].Path.Length()
 	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{q.Name},
-		Text:    fmt.Sprintf("Sew dart %s of %s: fold it right sides together, leg on leg, and stitch from the mouth (%s wide) to the point %s away, running out along the fold. Press it %s.", n.name, q.Name, say(n.mouth()), say(leg), side(q, n, q.Darts[n.dart].Towards)),
+		Text:    fmt.Sprintf("Sew dart %s of %s: fold it right sides together, leg on leg, and stitch from the mouth (%s wide) to the point %s away, running out along the fold. Press it %s.", n.name, q.Name, say(n.mouth()), say(leg), pressedWhere(q, n, q.Darts[n.dart].Towards)),
 		Amounts: []Amount{{"dart mouth", n.mouth()}, {"dart length", leg}, {"set back", setBack}}})
 	l := plan{d: Drawing{Title: fmt.Sprintf("Moved dart on %s, size %s", q.Name, w.p.Size)}}
 	l.line(Outline, was.Name, was.Outline(), was.Name)
@@ -151,7 +151,7 @@ func (a *dartMoveArgs) tell(w *work, was, q *pattern.Piece, d wedge, got pivoted
 	l.line(New, q.Name, q.Outline(), q.Name)
 	x, y := l.point(n.a, "new mouth"), l.point(n.b, "new mouth")
 	l.measure(x, y, nil, "new mouth")
-	l.step("Set the stitch point back %s on the middle line and draw both legs to it, equally long; the mouth is trued with the dart folded %s.", say(setBack), side(q, n, q.Darts[n.dart].Towards))
+	l.step("Set the stitch point back %s on the middle line and draw both legs to it, equally long; the mouth is trued with the dart folded %s.", say(setBack), pressedWhere(q, n, q.Darts[n.dart].Towards))
 	tip := l.point(n.tip, "stitch point")
 	l.line(New, q.Name, geom.Polyline(n.a, n.tip, n.b), "new dart")
 	l.measure(x, tip, nil, "leg")

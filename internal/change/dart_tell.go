@@ -159,8 +159,8 @@ func press(q *pattern.Piece, d wedge, how string) string {
 	return nearer(geom.Vec{Y: -1})
 }
 
-// side tells where a leg's side lies, for a sewer.
-func side(q *pattern.Piece, d wedge, leg string) string {
+// pressedWhere tells where a leg's side lies, for a sewer.
+func pressedWhere(q *pattern.Piece, d wedge, leg string) string {
 	v := d.a.Sub(d.b)
 	if leg == q.Darts[d.dart].Second {
 		v = v.Neg()

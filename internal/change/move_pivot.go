@@ -199,7 +199,7 @@ func (w *work) pivot(pc *pattern.Piece, v pivoting) (pivoted, error) {
 	}
 	l1, l2 := &q.Edges[in], &q.Edges[in+1]
 	a, b := q.Edges[in-1].Path.End(), q.Edges[in+2].Path.Start()
-	tip := back(a, b, v.about, v.setBack)
+	tip := stitchPoint(a, b, v.about, v.setBack)
 	l1.Path, l2.Path = geom.Polyline(a, tip), geom.Polyline(tip, b)
 	last := &q.Edges[out.closed]
 	if full {
@@ -208,7 +208,7 @@ func (w *work) pivot(pc *pattern.Piece, v pivoting) (pivoted, error) {
 		q.Edges[0].From = last.To
 	} else {
 		o1, o2 := &q.Edges[out.closed+1], &q.Edges[out.closed+2]
-		oldTip := back(last.Path.End(), q.Edges[0].Path.Start(), v.about, v.setBack)
+		oldTip := stitchPoint(last.Path.End(), q.Edges[0].Path.Start(), v.about, v.setBack)
 		o1.Path, o2.Path = geom.Polyline(last.Path.End(), oldTip), geom.Polyline(oldTip, q.Edges[0].Path.Start())
 		out.rest = last.Path.End().Dist(q.Edges[0].Path.Start())
 		for _, e := range []*pattern.Edge{l1, l2} {
@@ -245,8 +245,8 @@ func (w *work) pivot(pc *pattern.Piece, v pivoting) (pivoted, error) {
 	return out, nil
 }
 
-// back is the stitch point: set back from the pivot along the middle line of a dart.
-func back(a, b, about geom.Point, by float64) geom.Point {
+// stitchPoint is set back from the pivot along the middle line of a dart.
+func stitchPoint(a, b, about geom.Point, by float64) geom.Point {
 	return about.Add(a.Lerp(b, 0.5).Sub(about).Unit().Mul(by))
 }
 

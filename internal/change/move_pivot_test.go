@@ -9,8 +9,8 @@ import (
 	"sizerun/internal/pattern"
 )
 
-// square is a piece of 200 by 300 mm with a dart of 30 mm in its left side, pointing at (100, 150).
-func square() pattern.Piece {
+// dartedSquare is a piece of 200 by 300 mm with a dart of 30 mm in its left side, pointing at (100, 150).
+func dartedSquare() pattern.Piece {
 	pts := []geom.Point{geom.Pt(0, 0), geom.Pt(200, 0), geom.Pt(200, 300), geom.Pt(0, 300), geom.Pt(0, 165), geom.Pt(100, 150), geom.Pt(0, 135)}
 	names := []string{"hem", "centre", "top", "left_upper", "first", "second", "left_lower"}
 	p := pattern.Piece{Name: "square", Of: "square", Cut: pattern.Cut{Count: 1, Cloth: "main"}, Grain: [2]geom.Point{geom.Pt(150, 50), geom.Pt(150, 250)}}
@@ -24,7 +24,7 @@ func square() pattern.Piece {
 }
 
 func TestADartPivotsAsAProtractorSays(t *testing.T) {
-	p := square()
+	p := dartedSquare()
 	w := &work{p: pattern.Pattern{Pieces: []pattern.Piece{p}}}
 	d, err := w.wedge("", &p, "d")
 	if err != nil {
@@ -57,7 +57,7 @@ func TestADartPivotsAsAProtractorSays(t *testing.T) {
 }
 
 func TestASpoiledEdgeOrMarkIsFound(t *testing.T) {
-	was, now := square(), square()
+	was, now := dartedSquare(), dartedSquare()
 	now.Edges[2].Path = geom.Polyline(geom.Pt(200, 300), geom.Pt(0, 300.9), geom.Pt(0, 300))
 	if off := keptLengths(&was, &now); off < 0.1 {
 		t.Errorf("a longer edge is taken for %v mm", off)
@@ -77,7 +77,7 @@ func TestASpoiledEdgeOrMarkIsFound(t *testing.T) {
 // A parabola on both tangents of a corner of δ is shorter by r·δ²/6, to the second order.
 func TestARoundedCornerLosesWhatAParabolaLoses(t *testing.T) {
 	for _, deg := range []float64{2, 6, 12} {
-		p := square()
+		p := dartedSquare()
 		x := geom.RotateAbout(geom.Pt(200, 0), deg*math.Pi/180)
 		p.Edges[0].Path = geom.Polyline(geom.Pt(0, 0), geom.Pt(200, 0))
 		p.Edges[1].Path = geom.Polyline(geom.Pt(200, 0), x.Apply(geom.Pt(400, 0)))
@@ -99,7 +99,7 @@ func TestARoundedCornerLosesWhatAParabolaLoses(t *testing.T) {
 }
 
 func TestAMouthIsTruedWithTheDartFolded(t *testing.T) {
-	p := square()
+	p := dartedSquare()
 	d := wedge{name: "d", first: 4, second: 5, a: geom.Pt(0, 165), b: geom.Pt(0, 135), tip: geom.Pt(100, 150)}
 	trueMouth(&p, &d, 40, 0.05)
 	w := &work{}
