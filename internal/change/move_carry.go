@@ -141,17 +141,21 @@ func fitGrain(q *pattern.Piece) {
 	if v.Len() >= share*(hi.Y-lo.Y) && within(out, q.Grain[0], clear) && within(out, q.Grain[1], clear) && len(geom.Intersect(geom.Polyline(q.Grain[0], q.Grain[1]), out, 1e-6)) == 0 {
 		return
 	}
+	var across [lines]float64
+	for i := range across {
+		across[i] = (lo.X+hi.X)/2 + float64(i-lines/2)/lines*(hi.X-lo.X)
+	}
+	stretches := inspect.Stretches(pts, o, u, across[:])
 	var best, at0, at1 float64
 	for i := range lines {
 		// From the middle outwards, so that of equal ones the middle one is taken.
-		k := float64((i+1)/2) / float64(lines)
+		k := lines/2 + (i+1)/2
 		if i%2 == 1 {
-			k = -k
+			k = lines/2 - (i+1)/2
 		}
-		c := (lo.X+hi.X)/2 + k*(hi.X-lo.X)
-		for _, iv := range inspect.Stretches(pts, o, u, c) {
+		for _, iv := range stretches[k] {
 			if l := iv[1] - iv[0]; l > best*1.02 {
-				best, at0, at1 = l, c, iv[0]
+				best, at0, at1 = l, across[k], iv[0]
 			}
 		}
 	}

@@ -1,6 +1,5 @@
 package geom
 
-
 // Seg is one stretch of a Path: a straight line or a cubic Bézier curve. A line keeps its
 // handles at the thirds, so that every formula for cubics holds for it too, and is marked
 // Straight so that it stays exactly straight under every operation.

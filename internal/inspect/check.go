@@ -2,6 +2,7 @@ package inspect
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"sizerun/internal/allowance"
@@ -123,7 +124,7 @@ func Run(sizes []Sized, chart pattern.SizeChart, o Options) Report {
 	var r Report
 	for i := range sizes {
 		s := &sizes[i]
-		w := watch{s: s, o: o}
+		w := watch{s: s, o: o, out: r.Checks}
 		w.seams()
 		w.caps()
 		w.shapes()
@@ -135,7 +136,10 @@ func Run(sizes []Sized, chart pattern.SizeChart, o Options) Report {
 			}
 			w.out = append(w.out, Judge(c))
 		}
-		r.Checks = append(r.Checks, w.out...)
+		r.Checks = w.out
+		if i == 0 { // the other sizes are checked alike
+			r.Checks = slices.Grow(r.Checks, len(r.Checks)*len(sizes))
+		}
 	}
 	r.Checks = append(r.Checks, growth(sizes, chart, o)...)
 	for _, c := range r.Checks {
@@ -167,7 +171,7 @@ func (r Report) Worst() []Check {
 type watch struct {
 	s   *Sized
 	o   Options
-	out []Check
+	out []Check // of this size, after those of the sizes before
 }
 
 func (w *watch) say(c Check) {

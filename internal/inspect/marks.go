@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
 )
 
@@ -11,7 +12,11 @@ import (
 func (w *watch) marks() {
 	for i := range w.s.Pattern.Pieces {
 		p := &w.s.Pattern.Pieces[i]
-		out := p.Outline()
+		if len(p.Marks) == 0 {
+			continue
+		}
+		var out geom.Path // for marks inside only
+		corners := w.corners(p)
 		for k := range p.Marks {
 			m := &p.Marks[k]
 			off := 0.0
@@ -23,28 +28,47 @@ func (w *watch) marks() {
 					continue
 				}
 				off = p.Edges[e].Path.PointAt(m.S).Dist(m.At)
-			} else if !out.Contains(m.At) {
-				_, off = out.Project(m.At)
+			} else {
+				if out == nil {
+					out = p.Outline()
+				}
+				if !out.Contains(m.At) {
+					_, off = out.Project(m.At)
+				}
 			}
 			w.say(Check{Rule: "mark_inside", Piece: p.Name, Place: m.Name, Measured: off, Tolerance: w.o.OnEdge, Unit: MM,
 				Text: fmt.Sprintf("The %s %s lies on %s, off by %.2f mm.", m.Kind, m.Name, p.Name, off)})
-			w.clear(p, m)
+			w.clear(p, m, corners)
 		}
 	}
 }
 
-// clear: a notch near a corner is cut away with it. A dot exactly on a corner states that corner, as a
-// crown dot does, and an edge's end where the outline runs on smoothly is no corner.
-func (w *watch) clear(p *pattern.Piece, m *pattern.Mark) {
-	near, at := far, ""
+// place is a named point of an outline.
+type place struct {
+	name string
+	at   geom.Point
+}
+
+// corners lists where the outline turns: an edge's end where it runs on smoothly is no corner.
+func (w *watch) corners(p *pattern.Piece) []place {
+	out := make([]place, 0, len(p.Edges))
 	for i := range p.Edges {
-		in, out := p.Edges[(i+len(p.Edges)-1)%len(p.Edges)].Path, p.Edges[i].Path
-		turn := math.Abs(Interior(in, out)-math.Pi) * 180 / math.Pi
-		if turn < w.o.CornerTurn {
+		in, on := p.Edges[(i+len(p.Edges)-1)%len(p.Edges)].Path, p.Edges[i].Path
+		if turn := math.Abs(Interior(in, on)-math.Pi) * 180 / math.Pi; turn < w.o.CornerTurn {
 			continue
 		}
-		if d := m.At.Dist(out.Start()); d < near {
-			near, at = d, p.Edges[i].From
+		out = append(out, place{p.Edges[i].From, on.Start()})
+	}
+	return out
+}
+
+// clear: a notch near a corner is cut away with it. A dot exactly on a corner states that corner, as a
+// crown dot does.
+func (w *watch) clear(p *pattern.Piece, m *pattern.Mark, corners []place) {
+	near, at := far, ""
+	for _, c := range corners {
+		if d := m.At.Dist(c.at); d < near {
+			near, at = d, c.name
 		}
 	}
 	if at == "" || m.Kind == pattern.Dot && near <= w.o.OnEdge {

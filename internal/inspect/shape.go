@@ -3,6 +3,7 @@ package inspect
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"sizerun/internal/geom"
@@ -16,11 +17,12 @@ const far = 1e6
 func (w *watch) shapes() {
 	for i := range w.s.Pattern.Pieces {
 		p := &w.s.Pattern.Pieces[i]
+		out := p.Outline()
 		w.closed(p)
-		w.outline(p)
-		w.cutLine(p)
+		w.outline(p, out)
+		w.cutLine(p, out)
 		w.radii(p)
-		w.grain(p)
+		w.grain(p, out)
 	}
 }
 
@@ -36,8 +38,7 @@ func (w *watch) closed(p *pattern.Piece) {
 		Text: fmt.Sprintf("The edges of %s follow each other with gaps of at most %.3f mm.", p.Name, gap)})
 }
 
-func (w *watch) outline(p *pattern.Piece) {
-	out := p.Outline()
+func (w *watch) outline(p *pattern.Piece, out geom.Path) {
 	a := out.Area() / 100
 	w.say(Check{Rule: "outline_turn", Piece: p.Name, Place: "outline", Measured: a, Want: pattern.Range{Min: 0.01, Max: far}, Unit: "cm2",
 		Text: fmt.Sprintf("The outline of %s runs counter-clockwise around %.1f square centimetres.", p.Name, a)})
@@ -53,7 +54,7 @@ func (w *watch) outline(p *pattern.Piece) {
 	w.say(Check{Rule: "outline_simple", Piece: p.Name, Place: place, Measured: float64(len(x)), Unit: Count, Text: text})
 }
 
-func (w *watch) cutLine(p *pattern.Piece) {
+func (w *watch) cutLine(p *pattern.Piece, out geom.Path) {
 	c := w.s.cut(p.Name)
 	if c == nil {
 		return
@@ -64,7 +65,7 @@ func (w *watch) cutLine(p *pattern.Piece) {
 		text = fmt.Sprintf("The cut line of %s crosses itself at (%.1f, %.1f): an allowance is too wide for its curve.", p.Name, x[0].P.X, x[0].P.Y)
 	}
 	w.say(Check{Rule: "cut_simple", Piece: p.Name, Place: "cut line", Measured: float64(len(x)), Unit: Count, Text: text})
-	more := (c.Cut.Area() - p.Outline().Area()) / 100
+	more := (c.Cut.Area() - out.Area()) / 100
 	w.say(Check{Rule: "cut_outside", Piece: p.Name, Place: "cut line", Measured: more, Want: pattern.Range{Min: 0, Max: far}, Tolerance: 0.01, Unit: "cm2",
 		Text: fmt.Sprintf("The allowances of %s add %.1f square centimetres.", p.Name, more)})
 }
@@ -112,8 +113,7 @@ func (w *watch) radii(p *pattern.Piece) {
 }
 
 // grain: both ends of the arrow lie on the piece, and it is long enough to lay a ruler along.
-func (w *watch) grain(p *pattern.Piece) {
-	out := p.Outline()
+func (w *watch) grain(p *pattern.Piece, out geom.Path) {
 	v := p.Grain[1].Sub(p.Grain[0])
 	outside := 0.0
 	for _, q := range p.Grain {
@@ -143,33 +143,69 @@ func longest(out geom.Path, u geom.Vec) float64 {
 		c := q.Sub(geom.Point{}).Dot(u.Right())
 		lo, hi = min(lo, c), max(hi, c)
 	}
+	var at [lines]float64
+	for i := range at {
+		at[i] = lo + (hi-lo)*(float64(i)+0.5)/lines
+	}
 	most := 0.0
-	for i := range lines {
-		c := lo + (hi-lo)*(float64(i)+0.5)/lines
-		for _, s := range Stretches(pts, geom.Point{}, u, c) {
+	for _, line := range Stretches(pts, geom.Point{}, u, at[:]) {
+		for _, s := range line {
 			most = max(most, s[1]-s[0])
 		}
 	}
 	return most
 }
 
-// Stretches lists where the line that runs in direction u, c to the right of o, lies inside a closed
-// polygon, measured along it from o.
-func Stretches(poly []geom.Point, o geom.Point, u geom.Vec, c float64) [][2]float64 {
-	var at []float64
-	r := u.Right()
-	for i := range poly {
-		a, b := poly[i], poly[(i+1)%len(poly)]
-		ca, cb := a.Sub(o).Dot(r)-c, b.Sub(o).Dot(r)-c
-		if (ca < 0) == (cb < 0) {
-			continue
-		}
-		at = append(at, a.Lerp(b, ca/(ca-cb)).Sub(o).Dot(u))
+// Stretches lists for each of several lines in direction u where it lies inside a closed polygon,
+// measured along it from o. The lines are told in order by how far to the right of o they run.
+func Stretches(poly []geom.Point, o geom.Point, u geom.Vec, lines []float64) [][][2]float64 {
+	if len(poly) == 0 {
+		return make([][][2]float64, len(lines))
 	}
-	sort.Float64s(at)
-	var out [][2]float64
-	for i := 0; i+1 < len(at); i += 2 {
-		out = append(out, [2]float64{at[i], at[i+1]})
+	// One walk round the polygon, passing lines on the way: passed lines lie left of where it stands.
+	type crossing struct {
+		line int
+		at   float64
+	}
+	r := u.Right()
+	all := make([]crossing, 0, 3*len(lines))
+	from := make([]int, len(lines)+1)
+	last := poly[len(poly)-1].Sub(o)
+	c0, at0 := last.Dot(r), last.Dot(u)
+	k := sort.Search(len(lines), func(i int) bool { return lines[i] > c0 })
+	for _, q := range poly {
+		c1, at1 := q.Sub(o).Dot(r), q.Sub(o).Dot(u)
+		cross := func(i int) {
+			all = append(all, crossing{i, at0 + (at1-at0)*((c0-lines[i])/(c0-c1))})
+			from[i+1]++
+		}
+		for ; k < len(lines) && lines[k] <= c1; k++ {
+			cross(k)
+		}
+		for ; k > 0 && lines[k-1] > c1; k-- {
+			cross(k - 1)
+		}
+		c0, at0 = c1, at1
+	}
+	for k := range lines {
+		from[k+1] += from[k]
+	}
+	at, n := make([]float64, len(all)), make([]int, len(lines))
+	for _, x := range all {
+		at[from[x.line]+n[x.line]] = x.at
+		n[x.line]++
+	}
+	pairs := make([][2]float64, len(at)/2)
+	out := make([][][2]float64, len(lines))
+	for k := range lines {
+		cut := at[from[k]:from[k+1]]
+		slices.Sort(cut)
+		in := pairs[: len(cut)/2 : len(cut)/2]
+		pairs = pairs[len(in):]
+		for i := range in {
+			in[i] = [2]float64{cut[2*i], cut[2*i+1]}
+		}
+		out[k] = in
 	}
 	return out
 }

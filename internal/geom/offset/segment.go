@@ -132,7 +132,7 @@ func leastSpeed(s geom.Seg) float64 {
 	return 3 * max(0, min(a.Dot(u), b.Dot(u), c.Dot(u)))
 }
 
-// mostTurn bounds |B' × B''| from above, a mean likewise.
+// mostTurn bounds |B' × B”| from above, a mean likewise.
 func mostTurn(s geom.Seg) float64 {
 	a, b, c := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
 	return 18 * max(math.Abs(a.Cross(b)), math.Abs(a.Cross(c)/2), math.Abs(b.Cross(c)))
