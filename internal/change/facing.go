@@ -205,7 +205,7 @@ func (a *facingArgs) cut(w *work, f *faced) error {
 // inner is the true parallel at a distance to the left of a line that is run straight on at both ends.
 func inner(chain geom.Path, by float64) (geom.Path, error) {
 	far := 3*by + 20
-	return offset.Curve(runOut(chain, far, far), -by, 0.005)
+	return parallelIn(runOut(chain, far, far), by)
 }
 
 func (a *facingArgs) tooWide(p *pattern.Piece, f *faced, err error) error {

@@ -1,6 +1,7 @@
 package change_test
 
 import (
+	"sizerun/internal/change"
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
 )
@@ -13,4 +14,9 @@ func rect(name string, l, h float64) pattern.Piece {
 		p.Edges = append(p.Edges, pattern.Edge{Name: n, From: n + "_from", To: []string{"end", "top", "middle", "bottom"}[i] + "_from", Path: geom.Polyline(pts[i], pts[(i+1)%4]), Fold: n == "middle"})
 	}
 	return p
+}
+
+// changeBind binds without failing the test.
+func changeBind(name string, kv ...any) (change.Bound, error) {
+	return change.Bind(pattern.ChangeSpec{Change: name, Args: obj(kv...)})
 }
