@@ -110,6 +110,7 @@ type pivoting struct {
 	share   float64 // of the angle; the rest stays where it was
 	setBack float64 // from the pivot to the stitch points
 	ptr     string  // the argument that told the new place
+	fills   bool    // the new dart is filled up, so that its point is none
 }
 
 // pivot closes a dart and opens its angle elsewhere.
@@ -199,7 +200,10 @@ func (w *work) pivot(pc *pattern.Piece, v pivoting) (pivoted, error) {
 	}
 	l1, l2 := &q.Edges[in], &q.Edges[in+1]
 	a, b := q.Edges[in-1].Path.End(), q.Edges[in+2].Path.Start()
-	tip := stitchPoint(a, b, v.about, v.setBack)
+	tip := v.about
+	if !v.fills {
+		tip = stitchPoint(a, b, v.about, v.setBack)
+	}
 	l1.Path, l2.Path = geom.Polyline(a, tip), geom.Polyline(tip, b)
 	last := &q.Edges[out.closed]
 	if full {
@@ -274,7 +278,7 @@ func (w *work) pivotable(pc *pattern.Piece, v pivoting) error {
 	if l := at.Dist(v.about); l < leg+v.setBack {
 		return fault("dart_short", fmt.Sprintf("at least %.1f mm from the pivot", leg+v.setBack), "choose a place further from the dart's point", "the new dart would be only %.1f mm long", l-v.setBack)
 	}
-	if v.share < 1 && v.setBack < 5 {
+	if v.share < 1 && v.setBack < 5 && !v.fills {
 		return pattern.Fault{Rule: "points_meet", Pointer: "/set_back", Piece: pc.Name, Detail: "the points of the two darts would meet", Valid: "at least 5 mm", Remedy: "set the stitch points back"}
 	}
 	if d.a.Dist(v.about) < leg+v.setBack {
