@@ -119,8 +119,8 @@ func (j *job) plan() error {
 			if leg.Name == d.Second {
 				mouth = leg.Path.End()
 			}
-			for n := 1; n < 16; n++ {
-				if leg.Path.PointAt(leg.Path.Length()*float64(n)/16).Dist(tip) > mouth.Dist(tip)+pattern.Near {
+			for _, q := range leg.Path.Spread(16) {
+				if q.Dist(tip) > mouth.Dist(tip)+pattern.Near {
 					return j.fault("dart_legs", leg.Name, fmt.Sprintf("is a leg of dart %q and swings out beyond its mouth", d.Name), "", "draw the leg straighter")
 				}
 			}

@@ -118,9 +118,5 @@ func (j *job) carryLeg(out *Piece, m pattern.Mark, s float64) (geom.Point, geom.
 
 // meet is where a ray from inside first meets the cut line.
 func (p *Piece) meet(from geom.Point, dir geom.Vec, far float64) (geom.Point, bool) {
-	ray := geom.Path{geom.Line(from, from.Add(dir.Mul(far)))}
-	if c := geom.Intersect(ray, p.Cut, 1e-9); len(c) > 0 {
-		return c[0].P, true
-	}
-	return geom.Point{}, false
+	return geom.Line(from, from.Add(dir.Mul(far))).FirstOn(p.Cut, 1e-9)
 }

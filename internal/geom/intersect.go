@@ -27,7 +27,7 @@ type found struct {
 func Intersect(p, q Path, tol float64) []Crossing {
 	tol = max(tol, exactGap)
 	var out []found
-	var sp, sq []float64
+	sp, sq := ruler{p: p}, ruler{p: q}
 	boxes := make([]Rect, len(q))
 	for j, b := range q {
 		boxes[j] = b.hull()
@@ -39,11 +39,7 @@ func Intersect(p, q Path, tol float64) []Crossing {
 				continue
 			}
 			for _, h := range meet(a, b, tol) {
-				if sp == nil {
-					sp, sq = p.starts(), q.starts()
-				}
-				s := wrap(sp[i]+a.lengthTo(0, h.t), sp[len(p)], p)
-				t := wrap(sq[j]+b.lengthTo(0, h.u), sq[len(q)], q)
+				s, t := sp.at(i, h.t), sq.at(j, h.u)
 				out = append(out, found{Crossing{s, t, a.At(h.t)}, h.gap, h.sine})
 			}
 		}
@@ -51,12 +47,48 @@ func Intersect(p, q Path, tol float64) []Crossing {
 	return distinctCrossings(out, tol)
 }
 
-// wrap takes the end of a closed Path for its beginning.
-func wrap(s, l float64, p Path) float64 {
-	if s >= l-knotSnap && p.Start().Dist(p.End()) <= knotSnap {
+// ruler measures a Path as far as it is asked.
+type ruler struct {
+	p      Path
+	starts []float64 // arc length at the start of the Segs measured so far and at the end of the last
+}
+
+func (r *ruler) start(i int) float64 {
+	if r.starts == nil {
+		r.starts = append(make([]float64, 0, len(r.p)+1), 0)
+	}
+	for k := len(r.starts); k <= i; k++ {
+		r.starts = append(r.starts, r.starts[k-1]+r.p[k-1].Length())
+	}
+	return r.starts[i]
+}
+
+// at is the arc length at parameter t of Seg i; it takes the end of a closed Path for its beginning.
+func (r *ruler) at(i int, t float64) float64 {
+	s := r.start(i) + r.p[i].lengthTo(0, t)
+	if i == len(r.p)-1 && r.p.Start().Dist(r.p.End()) <= knotSnap && s >= r.start(i+1)-knotSnap {
 		return 0
 	}
 	return s
+}
+
+// FirstOn is the first place along s at which it meets p.
+func (s Seg) FirstOn(p Path, tol float64) (Point, bool) {
+	tol = max(tol, exactGap)
+	box := s.hull().Inset(-tol)
+	first, found := math.Inf(1), false
+	var at Point
+	for _, b := range p {
+		if !box.Overlaps(b.hull()) {
+			continue
+		}
+		for _, h := range meet(s, b, tol) {
+			if h.t < first {
+				first, at, found = h.t, s.At(h.t), true
+			}
+		}
+	}
+	return at, found
 }
 
 // distinctCrossings tells every place once, the best solved one of several, sorted by S.

@@ -373,3 +373,28 @@ func TestNeighboursThatLeadOnMeetAtTheirKnotOnly(t *testing.T) {
 		t.Fatal("a line that turns back, or that begins elsewhere, does not lead on")
 	}
 }
+
+func TestTheFirstPlaceAlongALineIsTheFirstOfAll(t *testing.T) {
+	r := seeded(65)
+	met := 0
+	for range 500 {
+		p := smoothChain(r, 5)
+		b := p.Bounds()
+		any := func() Point { return Pt(b.Min.X+b.W()*(1.4*r.Float64()-0.2), b.Min.Y+b.H()*(1.4*r.Float64()-0.2)) }
+		s := Line(any(), any())
+		got, ok := s.FirstOn(p, 1e-9)
+		all := Intersect(Path{s}, p, 1e-9)
+		if ok != (len(all) > 0) {
+			t.Fatalf("%v meets the path: %t, in %d places", s, ok, len(all))
+		}
+		if ok {
+			met++
+			if got.Dist(all[0].P) > 1e-9 {
+				t.Fatalf("%v first meets the path at %v, not at %v", s, all[0].P, got)
+			}
+		}
+	}
+	if met < 100 {
+		t.Fatalf("only %d lines meet the path", met)
+	}
+}

@@ -140,8 +140,15 @@ func prepare(edges []Edge, joints []Joint, tol float64) ([]part, error) {
 // runs on smoothly.
 func addSmooth(parts []part, n int, pt part, ps []piece) []part {
 	c := pt.seam[0]
+	pt.raw = make([]rawSeg, 0, len(ps)+1)
+	from := pt.s0
 	for _, p := range ps {
-		pt.raw = append(pt.raw, rawSeg{p.seg, Source{pt.edge, -1, pt.s0 + lengthTo(c, p.t0), pt.s0 + lengthTo(c, p.t1)}, p.back})
+		to := pt.s1
+		if p.t1 < 1 {
+			to = pt.s0 + lengthTo(c, p.t1)
+		}
+		pt.raw = append(pt.raw, rawSeg{p.seg, Source{pt.edge, -1, from, to}, p.back})
+		from = to // the pieces follow each other
 	}
 	if len(parts) > n {
 		prev := &parts[len(parts)-1]
@@ -193,11 +200,8 @@ func settle(rs []rawSeg) []rawSeg {
 }
 
 func lengthTo(s geom.Seg, t float64) float64 {
-	switch {
-	case t <= 0:
+	if t <= 0 {
 		return 0
-	case t >= 1:
-		return s.Length()
 	}
 	return s.Sub(0, t).Length()
 }
@@ -240,7 +244,11 @@ func assemble(parts []part, joints []Joint, tol float64, res *Result) []rawSeg {
 			plans[i] = corners[i].plain()
 		}
 	}
-	var raw []rawSeg
+	size := 0
+	for i := range parts {
+		size += len(parts[i].raw) + len(plans[i].mid) + 2
+	}
+	raw := make([]rawSeg, 0, size)
 	for i := range parts {
 		p := &parts[i]
 		before := plans[(i+n-1)%n]
@@ -282,49 +290,48 @@ func meeting(parts []part, i, j int, limit, tol float64) corner {
 
 // appendPart adds the parallel of one part between its two ends.
 func appendPart(raw []rawSeg, p *part, from, to end) []rawSeg {
-	segs := append([]rawSeg{}, p.raw...)
 	src := func(s float64, r rawSeg) float64 { return r.src.S0 + (r.src.S1-r.src.S0)*s }
+	first, last := 0, len(p.raw)-1
+	if from.cut {
+		first = from.idx
+	} else if f := p.raw[0].P0; f.Dist(from.to) >= slack {
+		raw = append(raw, rawSeg{geom.Line(from.to, f), Source{p.edge, -1, p.s0 - f.Dist(from.to), p.s0}, false})
+		from.to = f
+	}
 	if to.cut {
-		k := len(segs) - 1 - to.idx
+		last -= to.idx
+	}
+	base := len(raw)
+	raw = append(raw, p.raw[first:last+1]...)
+	r := &raw[len(raw)-1]
+	if to.cut {
 		t := 1 - to.t
-		r := segs[k]
-		s1 := src(t, r)
+		s1 := src(t, *r)
 		r.Seg = withEnd(r.Sub(0, t), to.to)
 		r.src.S1 = s1
-		segs = append(segs[:k:k], r)
 	}
+	r = &raw[base]
 	if from.cut {
-		r := segs[from.idx]
 		t := from.t
-		s0 := src(t, r)
-		if to.cut && from.idx == len(p.raw)-1-to.idx {
-			t = t / (1 - to.t)
-			s0 = src(t, r)
+		if to.cut && first == last {
+			t /= 1 - to.t // of what is left
 		}
+		s0 := src(t, *r)
 		r.Seg = withStart(r.Sub(t, 1), from.to)
 		r.src.S0 = s0
-		segs = append([]rawSeg{r}, segs[from.idx+1:]...)
-	}
-	if !from.cut {
-		f := segs[0].P0
-		switch d := f.Dist(from.to); {
-		case d < slack:
-			segs[0].Seg = withStart(segs[0].Seg, from.to)
-		default:
-			segs = append([]rawSeg{{geom.Line(from.to, f), Source{p.edge, -1, p.s0 - d, p.s0}, false}}, segs...)
-		}
+	} else if r.P0 != from.to {
+		r.Seg = withStart(r.Seg, from.to)
 	}
 	if !to.cut {
-		f := segs[len(segs)-1].P3
-		switch d := f.Dist(to.to); {
+		r = &raw[len(raw)-1]
+		switch d := r.P3.Dist(to.to); {
 		case d < slack:
-			k := len(segs) - 1
-			segs[k].Seg = withEnd(segs[k].Seg, to.to)
+			r.Seg = withEnd(r.Seg, to.to)
 		default:
-			segs = append(segs, rawSeg{geom.Line(f, to.to), Source{p.edge, -1, p.s1, p.s1 + d}, false})
+			raw = append(raw, rawSeg{geom.Line(r.P3, to.to), Source{p.edge, -1, p.s1, p.s1 + d}, false})
 		}
 	}
-	return append(raw, segs...)
+	return raw
 }
 
 // finish turns the runs of one ring into a Path: dust dropped, straight runs of one edge joined, begun where the

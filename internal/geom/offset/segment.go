@@ -384,9 +384,9 @@ func (p *parallel) halfTurn(t0, t1 float64) float64 {
 	u0 := p.s.Tangent(t0)
 	all := math.Abs(u0.AngleTo(p.s.Tangent(t1)))
 	a, b := t0, t1
-	for range 50 {
+	for range 30 { // where exactly does not matter
 		m := (a + b) / 2
-		if math.Abs(u0.AngleTo(p.s.Tangent(m))) < all/2 {
+		if math.Abs(u0.AngleTo(p.s.Deriv(m))) < all/2 {
 			a = m
 		} else {
 			b = m
@@ -458,9 +458,15 @@ func (p *parallel) fit(t0, t1 float64, o0, o1 geom.Point, u0, u1 geom.Vec) (geom
 
 // foot is the parameter at which q crosses the normal of the source through at.
 func foot(q geom.Seg, at geom.Point, tan geom.Vec, u float64) float64 {
+	// How far q is along the tangent is a cubic of its parameter.
+	d := q.P0.Sub(at).Dot(tan)
+	c := 3 * q.P1.Sub(q.P0).Dot(tan)
+	m := 3 * q.P2.Sub(q.P1).Dot(tan)
+	e := 3 * q.P3.Sub(q.P2).Dot(tan)
+	b, a := m-c, (e-2*m+c)/3
 	for range 4 {
-		g := q.At(u).Sub(at).Dot(tan)
-		h := q.Deriv(u).Dot(tan)
+		g := ((a*u+b)*u+c)*u + d
+		h := (3*a*u+2*b)*u + c
 		if math.Abs(h) < 1e-12 {
 			break
 		}
