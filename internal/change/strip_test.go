@@ -319,3 +319,16 @@ func benchOn(b *testing.B, p pattern.Pattern, name string, kv ...any) {
 		}
 	}
 }
+
+func tryBind(name string, kv ...any) (change.Bound, error) {
+	return change.Bind(pattern.ChangeSpec{Change: name, Args: obj(kv...)})
+}
+
+// change1 binds and makes a change on the test skirt.
+func change1(args []any, name string) (change.Result, error) {
+	b, err := tryBind(name, args...)
+	if err != nil {
+		return change.Result{}, err
+	}
+	return b.Apply(skirtBase().make())
+}
