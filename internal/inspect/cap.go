@@ -56,7 +56,7 @@ func (w *watch) caps() {
 }
 
 func newCapSide(s *pattern.Seam, sew, to Chain) capSide {
-	c := capSide{seam: s, piece: sew.Links[0].Piece.Name, sew: sew, to: to, ease: sew.Len - to.Len}
+	c := capSide{seam: s, piece: sew.Links[0].Piece.Name, sew: sew, to: to, ease: sew.Len - to.Len - s.Drawn}
 	crownAtEnd := crownEnd(sew)
 	for _, n := range s.Notches {
 		a, ok1 := sew.MarkAt(n[0].Piece, n[0].Mark)
@@ -133,7 +133,7 @@ func (w *watch) capSide(c capSide) {
 	above := c.ease - c.below
 	w.say(Check{Rule: "cap_ease_crown", Piece: c.piece, Place: s.Name, Measured: above, Want: want, Tolerance: w.o.Notch, Unit: MM,
 		Text: fmt.Sprintf("Seam %s: between %s and the crown %.1f mm of cap is eased onto %.1f mm, %+.1f mm of ease.",
-			s.Name, first.name, c.sew.Len-first.sew, c.to.Len-first.to, above)})
+			s.Name, first.name, c.sew.Len-first.sew-s.Drawn, c.to.Len-first.to, above) + drawn(s)})
 	for i := 1; i < len(c.notches); i++ {
 		a, b := c.notches[i-1], c.notches[i]
 		e := (b.sew - a.sew) - (b.to - a.to)
@@ -141,6 +141,14 @@ func (w *watch) capSide(c capSide) {
 			Want: pattern.Range{Min: 0, Max: most}, Tolerance: w.o.Notch, Unit: MM,
 			Text: fmt.Sprintf("Seam %s: between %s and %s the cap has %+.1f mm of ease.", s.Name, a.name, b.name, e)})
 	}
+}
+
+// drawn tells of gathers; they are no ease.
+func drawn(s *pattern.Seam) string {
+	if s.Drawn == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" Besides, %.1f mm are drawn up in gathers.", s.Drawn)
 }
 
 func (w *watch) capWhole(sleeve string, sides []capSide) {

@@ -33,13 +33,16 @@ func (w *watch) seams() {
 }
 
 func (w *watch) length(s *pattern.Seam, sew, to Chain) {
-	d := sew.Len - to.Len
+	d := sew.Len - to.Len - s.Drawn
 	text := fmt.Sprintf("Seam %s: %.1f mm is sewn to %.1f mm, a difference of %+.2f mm.", s.Name, sew.Len, to.Len, d)
 	if s.Ease != (pattern.Range{}) {
 		text = fmt.Sprintf("Seam %s: %.1f mm is eased onto %.1f mm, %+.2f mm of ease.", s.Name, sew.Len, to.Len, d)
 	}
 	if s.Gathers {
 		text = fmt.Sprintf("Seam %s: %.1f mm is gathered onto %.1f mm.", s.Name, sew.Len, to.Len)
+	}
+	if s.Drawn != 0 {
+		text = fmt.Sprintf("Seam %s: %.1f mm is sewn to %.1f mm; %.1f mm are drawn up in gathers, which leaves %+.2f mm of ease.", s.Name, sew.Len, to.Len, s.Drawn, d)
 	}
 	w.say(Check{Rule: "seam_length", Piece: sew.Links[0].Piece.Name, Place: s.Name, Measured: d, Want: s.Ease,
 		Tolerance: w.o.SeamLength, Unit: MM, Text: text})
@@ -72,7 +75,7 @@ func (w *watch) notches(s *pattern.Seam, sew, to Chain) {
 					s.Name, n[0].Mark, n[0].Piece, a, n[1].Mark, n[1].Piece, b, k*b)})
 			continue
 		}
-		want := pattern.Range{Min: math.Min(0, s.Ease.Min), Max: math.Max(0, s.Ease.Max)}
+		want := pattern.Range{Min: math.Min(0, s.Ease.Min) + math.Min(0, s.Drawn), Max: math.Max(0, s.Ease.Max) + math.Max(0, s.Drawn)}
 		w.say(Check{Rule: "notch_walk", Piece: n[0].Piece, Place: place, Measured: a - b, Want: want,
 			Tolerance: w.o.Notch, Unit: MM,
 			Text: fmt.Sprintf("Seam %s: %s of %s comes after %.1f mm, %s of %s after %.1f mm.",

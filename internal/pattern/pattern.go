@@ -105,7 +105,7 @@ type Range struct{ Min, Max float64 }
 func (r Range) Has(v, tol float64) bool { return v >= r.Min-tol && v <= r.Max+tol }
 
 // Seam sews one chain of edges to another. Both are walked in the listed order from the end that
-// they share; Ease is length(Sew) − length(To).
+// they share; Ease is length(Sew) − length(To), less what is Drawn up.
 type Seam struct {
 	Name    string
 	Sew, To []EdgeRef
@@ -114,6 +114,9 @@ type Seam struct {
 	SmoothStart, SmoothEnd bool
 	// Gathers: the Sew side is drawn up onto the To side, evenly all along, rather than eased.
 	Gathers bool
+	// Drawn is how much of the Sew side's surplus is drawn up in gathers between two of its notches; Ease
+	// speaks of the rest. On a cap they lie between the notch nearest to the crown and the crown.
+	Drawn float64
 	// Cap marks the seams that set a sleeve into its armhole.
 	Cap bool
 	// Notches lists pairs of marks that meet, by name: on the Sew side and on the To side.
