@@ -152,7 +152,9 @@ func (p *packer) orders() [][]int {
 			k := slices.Index(o, p.first)
 			o = append([]int{p.first}, append(o[:k:k], o[k+1:]...)...)
 		}
-		out = append(out, o)
+		if !slices.ContainsFunc(out, func(b []int) bool { return slices.Equal(b, o) }) {
+			out = append(out, o)
+		}
 	}
 	return out
 }
@@ -168,15 +170,12 @@ func (p *packer) run(order []int, cols, keep int, best []spot, most int) (arrang
 			s = best[i]
 		} else {
 			ok := false
-			if s, ok = t.best(i); !ok {
+			if s, ok = t.best(i, most-t.tiles); !ok {
 				return a, false
 			}
 		}
 		a.at[i] = s
 		t.put(i, s)
-		if t.tiles > most {
-			return a, false
-		}
 	}
 	a.rows, a.tiles = t.rows, t.tiles
 	right := 0
@@ -261,9 +260,9 @@ func (t *table) put(i int, s spot) {
 // offer is a row of places that draw on the same pages.
 type offer struct{ pages, grow, from, to int }
 
-// best finds the place for nest i that adds the fewest pages; then the one that lets the sheet
-// grow least; then the first from the top, from the left.
-func (t *table) best(i int) (spot, bool) {
+// best finds the place for nest i that adds the fewest pages, up to most; then the one that lets the
+// sheet grow least; then the first from the top, from the left.
+func (t *table) best(i, most int) (spot, bool) {
 	p := t.p
 	nx, ny := p.nx, p.ny
 	var at spot
@@ -293,15 +292,21 @@ func (t *table) best(i int) (spot, bool) {
 			}
 			if ty != lastTy || &runs[0] != &last[0] {
 				last, lastTy = runs, ty
-				p.offers = t.offers(p.offers[:0], f, runs, ty, p.whole[i])
+				if found {
+					most = won.pages
+				}
+				p.offers = t.offers(p.offers[:0], f, runs, ty, p.whole[i], most)
+				p.work += len(p.offers) / 8
 			}
-			p.work += t.stride
-			clear(t.cand)
+			p.work++
 			some := false
 			for _, o := range p.offers {
 				if better(o) || high && o.pages == won.pages && o.grow == won.grow {
+					if !some {
+						clear(t.cand)
+						some = true
+					}
 					setBits(t.cand, o.from, o.to)
-					some = true
 				}
 			}
 			if !some || !t.sift(f, y) {
@@ -320,23 +325,30 @@ func (t *table) best(i int) (spot, bool) {
 	return at, found
 }
 
-// offers lists the places of a row, those together that draw on the same pages.
-func (t *table) offers(out []offer, f *footprint, runs []run, ty int, whole bool) []offer {
+// offers lists the places of a row that add up to most pages, those together that draw on the same
+// pages.
+func (t *table) offers(out []offer, f *footprint, runs []run, ty int, whole bool, most int) []offer {
 	nx, end := t.p.nx, t.cols*t.p.nx-f.w+1
-	for tx := 0; tx < t.cols; tx++ {
-		for _, r := range runs {
-			o := offer{from: tx*nx + r.from, to: min(tx*nx+r.to, end)}
-			if whole {
-				o.to = min(o.to, (tx+1)*nx-f.w+1)
-			}
-			if o.from >= o.to {
+	for tx := 0; tx < t.cols && tx*nx < end; tx++ {
+		last := end
+		if whole {
+			last = min(last, (tx+1)*nx-f.w+1)
+		}
+		for k := range runs {
+			r := &runs[k]
+			from := tx*nx + r.from
+			if from >= last {
 				break
 			}
+			pages, used := 0, t.used[ty:ty+len(r.on)]
 			for k, m := range r.on {
-				o.pages += bits.OnesCount64(m << tx &^ t.used[ty+k])
+				if pages += bits.OnesCount64(m << tx &^ used[k]); pages > most {
+					break
+				}
 			}
-			o.grow = max(0, ty+len(r.on)-t.rows)
-			out = append(out, o)
+			if pages <= most {
+				out = append(out, offer{pages, max(0, ty+len(r.on)-t.rows), from, min(tx*nx+r.to, last)})
+			}
 		}
 	}
 	return out

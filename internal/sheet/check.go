@@ -103,7 +103,7 @@ func checkPiece(j Job, pc Piece) error {
 			return Fault{Rule: rule, Piece: pc.Name, Size: j.Sizes[i], Detail: detail, Valid: valid, Remedy: remedy}
 		}
 		segs := len(d.Cut)
-		paths := [][]geom.Path{d.Seam, d.Notches, d.Inner, d.Folds}
+		paths := [...][]geom.Path{d.Seam, d.Notches, d.Inner, d.Folds}
 		for _, ps := range paths {
 			for _, p := range ps {
 				segs += len(p)
@@ -113,23 +113,41 @@ func checkPiece(j Job, pc Piece) error {
 		if segs > MaxSegs {
 			return bad("too_many_segments", fmt.Sprintf("has %d stretches and marks", segs), fmt.Sprintf("up to %d", MaxSegs), "fit dense lines to curves first")
 		}
-		pts := pathPoints(nil, d.Cut)
+		far := geom.Point{}
+		ok := true
+		look := func(q geom.Point) {
+			if ok && !(q.X >= -MaxReach && q.X <= MaxReach && q.Y >= -MaxReach && q.Y <= MaxReach) {
+				far, ok = q, false
+			}
+		}
+		path := func(p geom.Path) {
+			for k := range p {
+				look(p[k].P0)
+				look(p[k].P1)
+				look(p[k].P2)
+				look(p[k].P3)
+			}
+		}
+		path(d.Cut)
 		for _, ps := range paths {
 			for _, p := range ps {
-				pts = pathPoints(pts, p)
+				path(p)
 			}
 		}
-		pts = append(append(pts, d.Dots...), d.Grain[0], d.Grain[1])
+		for _, q := range d.Dots {
+			look(q)
+		}
+		look(d.Grain[0])
+		look(d.Grain[1])
 		for _, s := range d.Squares {
-			pts = append(pts, s.At, geom.Pt(s.Dir.X, s.Dir.Y))
+			look(s.At)
+			look(geom.Pt(s.Dir.X, s.Dir.Y))
 		}
 		for _, t := range d.Texts {
-			pts = append(pts, t.At)
+			look(t.At)
 		}
-		for _, q := range pts {
-			if !(q.X >= -MaxReach && q.X <= MaxReach && q.Y >= -MaxReach && q.Y <= MaxReach) {
-				return bad("out_of_range", fmt.Sprintf("a point lies at (%g, %g)", q.X, q.Y), fmt.Sprintf("within %d mm of the align point", MaxReach), "check the measurement or the rule that moves it")
-			}
+		if !ok {
+			return bad("out_of_range", fmt.Sprintf("a point lies at (%g, %g)", far.X, far.Y), fmt.Sprintf("within %d mm of the align point", MaxReach), "check the measurement or the rule that moves it")
 		}
 		if g := d.Cut.Start().Dist(d.Cut.End()); g > closedTol {
 			return bad("open_cut_line", fmt.Sprintf("the cut line is open by %.3f mm", g), fmt.Sprintf("up to %g mm", closedTol), "close the outline")
@@ -142,11 +160,4 @@ func checkPiece(j Job, pc Piece) error {
 		return Fault{Rule: "no_drawing", Piece: pc.Name, Detail: "is drawn in no size", Remedy: "leave the piece out"}
 	}
 	return nil
-}
-
-func pathPoints(pts []geom.Point, p geom.Path) []geom.Point {
-	for _, s := range p {
-		pts = append(pts, s.P0, s.P1, s.P2, s.P3)
-	}
-	return pts
 }

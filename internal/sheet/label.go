@@ -1,10 +1,8 @@
 package sheet
 
 import (
-	"cmp"
 	"math"
 	"slices"
-	"sort"
 
 	"sizerun/internal/geom"
 )
@@ -30,24 +28,35 @@ type labelRow struct {
 	y    float64 // baseline from the block's centre
 }
 
-// labelShapes lists the ways to set the lines, best first: large before small, few lines before
-// many.
-func labelShapes(lines []string, t *setter) []labelShape {
-	var out []labelShape
-	if len(lines) > 12 {
-		lines = lines[:12]
-	}
-	for _, k := range []float64{1, 0.84, 0.7, 0.58, labelGround} {
-		last := labelShape{w: math.Inf(1)}
-		for _, width := range []float64{110, 64, 42, 28} {
-			s := setLabel(lines, k, width, t)
-			if s.w < last.w-0.5 {
-				out = append(out, s)
-				last = s
-			}
+// labels are the ways to set the lines of a label, best first: large before small, few lines before
+// many. Each is set when it is asked for.
+type labels struct {
+	t     *setter
+	lines []string
+	made  []labelShape
+	tried int
+	last  float64 // width of the last one made of this scale
+}
+
+func newLabels(lines []string, t *setter) *labels {
+	return &labels{t: t, lines: lines[:min(len(lines), 12)]}
+}
+
+// way is the i-th, or nil when there are no more.
+func (l *labels) way(i int) *labelShape {
+	scales := [...]float64{1, 0.84, 0.7, 0.58, labelGround}
+	widths := [...]float64{110, 64, 42, 28}
+	for i >= len(l.made) && l.tried < len(scales)*len(widths) {
+		k, w := l.tried/len(widths), l.tried%len(widths)
+		l.tried++
+		if s := setLabel(l.lines, scales[k], widths[w], l.t); w == 0 || s.w < l.last-0.5 {
+			l.made, l.last = append(l.made, s), s.w
 		}
 	}
-	return out
+	if i >= len(l.made) || len(l.made[0].rows) == 0 {
+		return nil
+	}
+	return &l.made[i]
 }
 
 func setLabel(lines []string, k, width float64, t *setter) labelShape {
@@ -79,7 +88,7 @@ func setLabel(lines []string, k, width float64, t *setter) labelShape {
 }
 
 // texts sets the block around c, its lines along u.
-func (s labelShape) texts(c geom.Point, u geom.Vec) []Text {
+func (s *labelShape) texts(c geom.Point, u geom.Vec) []Text {
 	var out []Text
 	for _, r := range s.rows {
 		out = append(out, Text{At: c.Add(u.Left().Mul(r.y)), S: r.s, Face: r.face, Size: r.size, Align: Center, Angle: u.Angle()})
@@ -103,49 +112,68 @@ func spots(poly []geom.Point, step float64) []geom.Point {
 	if math.Abs(area) > 1 {
 		c = geom.Pt(cx/(3*area), cy/(3*area))
 	}
-	if n := r.W() * r.H() / (step * step); n > 2500 {
-		step *= math.Sqrt(n / 2500)
+	if n := r.W() * r.H() / (step * step); n > mostSpots {
+		step *= math.Sqrt(n / mostSpots)
 	}
 	step = math.Max(step, math.Max(r.W(), r.H())/500)
-	type place struct {
-		p geom.Point
-		d float64
-	}
-	var all []place
+	var all []geom.Point
+	var xs []float64
 	for y := r.Min.Y + math.Mod(c.Y-r.Min.Y, step); y <= r.Max.Y; y += step {
-		var xs []float64
-		for i, p := range poly {
-			q := poly[(i+1)%len(poly)]
+		xs = xs[:0]
+		p := poly[len(poly)-1]
+		for _, q := range poly {
 			if (p.Y <= y) != (q.Y <= y) {
 				xs = append(xs, p.X+(q.X-p.X)*(y-p.Y)/(q.Y-p.Y))
 			}
+			p = q
 		}
-		sort.Float64s(xs)
+		slices.Sort(xs)
 		for i := 0; i+1 < len(xs); i += 2 {
 			for x := xs[i] + math.Mod(math.Mod(c.X-xs[i], step)+step, step); x <= xs[i+1]; x += step {
-				all = append(all, place{geom.Pt(x, y), (x-c.X)*(x-c.X) + (y-c.Y)*(y-c.Y)})
+				all = append(all, geom.Pt(x, y))
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b place) int { return cmp.Compare(a.d, b.d) })
+	// In rings about the middle, half a step wide.
+	ring := func(p geom.Point) int { return int(2 * p.Dist(c) / step) }
+	most := 0
+	for _, p := range all {
+		most = max(most, ring(p))
+	}
+	start := make([]int, most+2)
+	for _, p := range all {
+		start[ring(p)+1]++
+	}
+	for i := 1; i < len(start); i++ {
+		start[i] += start[i-1]
+	}
 	out := make([]geom.Point, len(all))
-	for i, s := range all {
-		out[i] = s.p
+	for _, p := range all {
+		k := ring(p)
+		out[start[k]] = p
+		start[k]++
 	}
 	return out
 }
 
+// mostSpots is about how many places for a label are tried at most.
+const mostSpots = 2500
+
 // placed is a label that has found its place.
 type placed struct {
-	s labelShape
+	s *labelShape
 	c geom.Point
 	u geom.Vec
 }
 
 // placeLabel finds the best way and place for a label among the spots, moved by v. ok is false when there is no
 // room.
-func placeLabel(free func(b box, clear, own float64, owner int) bool, shapes []labelShape, at []geom.Point, v geom.Vec, fits func(box) bool) (placed, bool) {
-	for _, s := range shapes {
+func placeLabel(free func(b box, clear, own float64, owner int) bool, ways *labels, at []geom.Point, v geom.Vec, fits func(box) bool) (placed, bool) {
+	for i := 0; ; i++ {
+		s := ways.way(i)
+		if s == nil {
+			return placed{}, false
+		}
 		for _, u := range []geom.Vec{{X: 1}, {Y: 1}} {
 			for _, p := range at {
 				b := box{p.Add(v), u, s.w / 2, s.h / 2}
@@ -158,19 +186,18 @@ func placeLabel(free func(b box, clear, own float64, owner int) bool, shapes []l
 			}
 		}
 	}
-	return placed{}, false
 }
 
 // reserveLabel sees whether the label has room inside the smallest size, whatever page borders
 // come; if it has none, it is set beside the nest with a leader, and the nest grows by it.
 func (n *nest) reserveLabel(lines []string, t *setter) {
-	shapes := labelShapes(lines, t)
-	if len(shapes) == 0 || len(shapes[0].rows) == 0 {
+	n.label = newLabels(lines, t)
+	if n.label.way(0) == nil {
 		return
 	}
 	n.middle = spots(n.sizes[n.small].outline, 7)
 	at := n.middle
-	if _, ok := placeLabel(n.ix.free, shapes, at, geom.Vec{}, nil); ok {
+	if _, ok := placeLabel(n.ix.free, n.label, at, geom.Vec{}, nil); ok {
 		return
 	}
 	to := n.sizes[n.small].outline[0]

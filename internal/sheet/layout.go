@@ -43,7 +43,7 @@ func Layout(j Job, p Paper, m Metrics, o Options) (Document, error) {
 			turns = 4
 		}
 		for q := range turns {
-			n := newNest(j, k, q, o, t)
+			n := newNest(&j, k, q, o, t)
 			if lines += len(n.lines); lines > MaxLines {
 				return Document{}, Fault{Rule: "too_much_drawing", Piece: j.Pieces[k].Name, Detail: "up to here the job has too many lines", Valid: fmt.Sprintf("up to %d straight stretches in all", MaxLines), Remedy: "fit dense lines to curves first, or print fewer sizes at a time"}
 			}
@@ -105,7 +105,7 @@ func pack(f frame, nests [][]nest, blocks []geom.Rect, gap float64, alone bool) 
 		}
 	}
 	for i, r := range blocks {
-		n := nest{bounds: r, lines: fenceLines(r), sizes: []shape{{outline: rectPath(r).Flatten(1)}}}
+		n := nest{bounds: r, lines: fenceLines(r), sizes: []shape{{outline: rectPath(r).Flatten(1), bounds: r}}}
 		if i == 0 {
 			p.first = len(p.prints)
 		}
@@ -132,7 +132,7 @@ func lay(f frame, a arrangement, p *packer, nests [][]nest, glued bool, j Job, t
 	for _, r := range taken {
 		pl.ix.word(rectBox(r))
 	}
-	pl.placeLabels(j, t)
+	pl.placeLabels(t)
 	pl.placeJoins(t)
 	pl.placeWords(t)
 	pl.placeNames(j, t)

@@ -1,7 +1,9 @@
 package sheet
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"sort"
 
 	"sizerun/internal/geom"
@@ -16,7 +18,8 @@ const (
 	fanApart   = 230  // the next row of names is at least this far off
 	fanMost    = 4    // rows of names on one nest
 	nameReach  = 70   // from one name of a row to the next, at most
-	namePlaces = 400  // places tried along one line
+	nameTries  = 24   // places of the largest size from which rows are tried
+	namePlaces = 220  // places tried along one line
 	nameBudget = 40_000_000
 )
 
@@ -52,7 +55,8 @@ func (pl *plane) placeNames(j Job, t *setter) {
 // nameNest writes rows of names with an em of size; false when no row worth having was found.
 func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	n := &pl.nests[i]
-	var ms []mooring
+	ms := make([]mooring, 0, len(n.sizes))
+	pl.berths = pl.berths[:0]
 	all := 0
 	for k := range n.sizes {
 		if n.sizes[k].outline == nil {
@@ -61,7 +65,7 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 		m := mooring{size: k, name: t.say(j.Sizes[k])}
 		m.hw = t.width(Bold, size, m.name) / 2
 		m.hh = (t.ascent(Bold, size) + t.descent(Bold, size)) / 2
-		m.berths(n.sizes[k].outline, pl.move[i])
+		pl.berths = m.berths(pl.berths, n.sizes[k].outline, pl.move[i])
 		all += 2 * len(m.sides[0])
 		ms = append(ms, m)
 	}
@@ -84,21 +88,23 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	}
 	var fans []fan
 	last := len(ms) - 1
-	// Rows are tried from some 40 places of the largest size, from fewer in a job of very many lines.
-	tries := min(40, max(4, nameBudget/(all*len(pl.nests)+1)))
+	// Rows are tried from some places of the largest size, from fewer in a job of very many lines.
+	tries := min(nameTries, max(4, nameBudget/(all*len(pl.nests)+1)))
 	places := len(ms[last].sides[0])
 	every := max(1, places/tries)
 	got := make([]int, 0, (places/every+1)*2*len(ms))
 	near := make([]*berth, 0, len(ms))
-	for a := 0; a < places; a += every {
-		for side := range 2 { // both sides of some places
+	buf := make([]away, 0, 32)
+	full := false
+	for side := 0; side < 2 && !full; side++ { // on the outer side only if no row is whole on the inner
+		for a := 0; a < places; a += every {
 			f := fan{at: ms[last].sides[side][a].c, side: side}
 			got = got[:len(got)+len(ms)]
 			f.got = got[len(got)-len(ms):]
 			from, hint := f.at, float64(a)/float64(places)
 			near = near[:0]
 			for m := last; m >= 0; m-- {
-				b, d := ms[m].nearest(side, from, int(hint*float64(len(ms[m].sides[side]))), func(q *berth) bool {
+				b, d := ms[m].nearest(buf, side, from, int(hint*float64(len(ms[m].sides[side]))), func(q *berth) bool {
 					return free(&ms[m], q) && !crowded(near, q, size)
 				})
 				f.got[m] = b
@@ -110,6 +116,7 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 					near = append(near, q)
 				}
 			}
+			full = full || f.count == len(ms)
 			if f.count > 0 {
 				fans = append(fans, f)
 			}
@@ -174,13 +181,19 @@ func crowded(near []*berth, q *berth, size float64) bool {
 	return false
 }
 
+// away is a berth and how far off it is, squared.
+type away struct {
+	d float64
+	b int
+}
+
 // nearest finds the berth on the side that is nearest to from, within reach, of those that suit, and
-// its distance; -1 when there is none. It lies most likely near berth hint.
-func (m *mooring) nearest(side int, from geom.Point, hint int, suits func(*berth) bool) (int, float64) {
+// its distance; -1 when there is none. It lies most likely near berth hint. buf is room to work in.
+func (m *mooring) nearest(buf []away, side int, from geom.Point, hint int, suits func(*berth) bool) (int, float64) {
 	list := m.sides[side]
-	least, at := -1.0, -1 // berths up to this near have been tried
-	for {
-		best, limit, found := float64(nameReach*nameReach), float64(nameReach), -1
+	// limit is how far off berths are looked at: first none but the nearest, then all in reach.
+	limit, found := float64(nameReach), -1
+	sweep := func(each func(d float64, b int)) {
 		for _, way := range [...]int{1, -1} {
 			b := hint
 			if way < 0 {
@@ -190,32 +203,43 @@ func (m *mooring) nearest(side int, from geom.Point, hint int, suits func(*berth
 				q := &list[b]
 				dx, dy := q.c.X-from.X, q.c.Y-from.Y
 				d := dx*dx + dy*dy
-				switch {
-				case d >= best:
+				if d < limit*limit {
+					if q.ok >= 0 {
+						each(d, b)
+					}
+				} else if far := limit + m.turn + m.step; d > far*far {
 					// Neighbours are no farther apart than a step along the line and what their sides may
 					// add where it turns: from a berth that is far off, so many more may be passed over.
-					if far := limit + m.turn + m.step; d > far*far {
-						b += way * int((math.Sqrt(d)-limit-m.turn)/m.step)
-						continue
-					}
-				case q.ok >= 0 && (d > least || d == least && b > at):
-					best, found, limit = d, b, math.Sqrt(d)
+					b += way * int((math.Sqrt(d)-limit-m.turn)/m.step)
+					continue
 				}
 				b += way
 			}
 		}
-		if found < 0 {
-			return -1, 0
-		}
-		if suits(&list[found]) {
-			return found, limit
-		}
-		least, at = best, found
 	}
+	sweep(func(d float64, b int) { found, limit = b, math.Sqrt(d) })
+	if found < 0 || suits(&list[found]) {
+		return found, limit
+	}
+	limit = nameReach
+	buf = buf[:0]
+	sweep(func(d float64, b int) {
+		if b != found {
+			buf = append(buf, away{d, b})
+		}
+	})
+	slices.SortFunc(buf, func(x, y away) int { return cmp.Or(cmp.Compare(x.d, y.d), cmp.Compare(x.b, y.b)) })
+	for _, w := range buf {
+		if suits(&list[w.b]) {
+			return w.b, math.Sqrt(w.d)
+		}
+	}
+	return -1, 0
 }
 
-// berths lists places beside the line, on both of its sides, upright to read.
-func (m *mooring) berths(outline []geom.Point, v geom.Vec) {
+// berths lists places beside the line, on both of its sides, upright to read. They are kept after
+// those in buf.
+func (m *mooring) berths(buf []berth, outline []geom.Point, v geom.Vec) []berth {
 	total := 0.0
 	for i := 1; i < len(outline); i++ {
 		total += outline[i].Dist(outline[i-1])
@@ -223,8 +247,10 @@ func (m *mooring) berths(outline []geom.Point, v geom.Vec) {
 	m.step = math.Max(nameStep, total/namePlaces)
 	m.turn = 2*(m.hh+nameOwn+0.25) + 1e-6
 	places := int(total/m.step) + 2
-	all := make([]berth, 0, 2*places)
-	m.sides = [2][]berth{all[:0:places], all[places:places]}
+	buf = slices.Grow(buf, 2*places)
+	at := len(buf)
+	buf = buf[:at+2*places]
+	m.sides = [2][]berth{buf[at : at : at+places], buf[at+places : at+places : at+2*places]}
 	next, run := m.step/2, 0.0
 	for i := 1; i < len(outline); i++ {
 		a, b := outline[i-1], outline[i]
@@ -242,4 +268,5 @@ func (m *mooring) berths(outline []geom.Point, v geom.Vec) {
 		}
 		run += l
 	}
+	return buf
 }

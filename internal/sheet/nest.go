@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"slices"
 
 	"sizerun/internal/geom"
 )
@@ -10,14 +11,14 @@ import (
 // from the true line, mm. The drawing itself keeps its curves.
 const flat = 0.05
 
-// shape is one size of one piece, ready to be drawn: the items of its Form, and its lines as
-// straight stretches.
+// shape is one size of one piece, ready to be drawn: the items of its Form, and which of the nest's
+// lines are its own.
 type shape struct {
-	d       Drawn
-	outline []geom.Point // the cut line, closed; nil where the size lacks the piece
-	lines   []line
-	items   []Item
-	bounds  geom.Rect
+	d        *Drawn
+	outline  []geom.Point // the cut line, closed; nil where the size lacks the piece
+	from, to int          // its lines
+	items    []Item
+	bounds   geom.Rect
 }
 
 // nest is one piece in all its sizes, turned as it will lie on the paper.
@@ -32,6 +33,8 @@ type nest struct {
 	middle       []geom.Point // places for the label inside the smallest size, best first
 	aside        *aside       // the label, when it stands beside the nest
 	words        []word       // words that wish to stand near a place
+	label        *labels      // the ways to set the label
+	flat         []geom.Point // room to flatten paths in
 }
 
 // word is a word that belongs to a place.
@@ -48,27 +51,33 @@ type word struct {
 func owner(nest, size int) int { return nest*MaxSizes + size }
 
 // newNest draws piece k of the job, turned by quarter turns.
-func newNest(j Job, k, quarters int, o Options, t *setter) nest {
+func newNest(j *Job, k, quarters int, o Options, t *setter) nest {
 	m := geom.RotateAbout(geom.Point{}, float64(quarters)*math.Pi/2)
 	if quarters == 0 {
 		m = geom.Identity()
 	}
-	n := nest{piece: k, small: -1, bounds: geom.EmptyRect()}
-	for i, d := range j.Pieces[k].Sizes {
-		s := shape{bounds: geom.EmptyRect()}
-		if len(d.Cut) > 0 {
-			if quarters != 0 {
-				d = turn(d, m)
-			}
-			s = newShape(d, i, owner(k, i), o)
-			if n.small < 0 {
-				n.small = i
-			}
-			n.large = i
-			n.lines = append(n.lines, s.lines...)
-			n.bounds = n.bounds.Union(s.bounds)
+	drawn := j.Pieces[k].Sizes
+	n := nest{piece: k, small: -1, bounds: geom.EmptyRect(), sizes: make([]shape, len(drawn))}
+	for i := range drawn {
+		s := &n.sizes[i]
+		s.bounds = geom.EmptyRect()
+		if len(drawn[i].Cut) == 0 {
+			s.d = &drawn[i]
+			continue
 		}
-		n.sizes = append(n.sizes, s)
+		d := &drawn[i]
+		if quarters != 0 {
+			r := turn(drawn[i], m)
+			d = &r
+		}
+		n.draw(s, d, i, o)
+		if n.small < 0 {
+			n.small = i
+			// Room for the other sizes, which are much like the first.
+			n.lines = slices.Grow(n.lines, len(n.lines)*(len(drawn)-i-1)*9/8+64)
+		}
+		n.large = i
+		n.bounds = n.bounds.Union(s.bounds)
 	}
 	n.marks()
 	n.callouts()
@@ -105,34 +114,36 @@ const (
 	squareSide = 5
 )
 
-// newShape makes the items of one size and their straight stretches.
-func newShape(d Drawn, size, own int, o Options) shape {
-	s := shape{d: d, bounds: geom.EmptyRect()}
+// draw makes the items of one size and their straight stretches.
+func (n *nest) draw(s *shape, d *Drawn, size int, o Options) {
+	s.d, s.from = d, len(n.lines)
+	s.items = make([]Item, 0, 6)
 	put := func(ps []geom.Path, closed bool, p Pen, owner int) {
-		var keep []geom.Path
-		for _, q := range ps {
-			if len(q) == 0 {
-				continue
+		if len(ps) == 0 {
+			return
+		}
+		keep := ps
+		for i, q := range ps {
+			if len(q) == 0 { // without the empty ones, which are rare
+				keep = append([]geom.Path{}, ps[:i]...)
+				for _, q := range ps[i:] {
+					if len(q) > 0 {
+						keep = append(keep, q)
+					}
+				}
+				break
 			}
-			keep = append(keep, q)
-			pts := q.Flatten(flat)
-			if closed && pts[0] != pts[len(pts)-1] {
-				pts = append(pts, pts[0])
-			}
-			for i := 1; i < len(pts); i++ {
-				s.lines = append(s.lines, line{pts[i-1], pts[i], p.Width / 2, owner})
-			}
-			for _, pt := range pts {
-				s.bounds = s.bounds.Union(geom.Rect{Min: pt, Max: pt}.Inset(-p.Width / 2))
-			}
+		}
+		for _, q := range keep {
+			n.chain(q, closed, p.Width/2, owner, &s.bounds)
 		}
 		if len(keep) > 0 {
 			s.items = append(s.items, Item{Layer: NoLayer, Stroke: &Stroke{Paths: keep, Closed: closed, Pen: p}})
 		}
 	}
 	mark := solid(size, math.Min(markWidth, o.Line))
-	put([]geom.Path{d.Cut}, true, pen(size, o.Line), own)
-	s.outline = d.Cut.Flatten(flat)
+	put([]geom.Path{d.Cut}, true, pen(size, o.Line), owner(n.piece, size))
+	s.outline = slices.Clone(n.flat)
 	if o.SeamLines {
 		put(d.Seam, false, solid(size, seamWidth), nobody)
 	}
@@ -147,7 +158,27 @@ func newShape(d Drawn, size, own int, o Options) shape {
 	}
 	put(dots, true, mark, nobody)
 	put(squares, true, mark, nobody)
-	return s
+	s.to = len(n.lines)
+}
+
+// chain adds the straight stretches of a path to the lines, and their extent to b.
+func (n *nest) chain(p geom.Path, closed bool, half float64, owner int, b *geom.Rect) {
+	pts := p.AppendFlat(n.flat[:0], flat)
+	n.flat = pts
+	if len(pts) == 0 {
+		return
+	}
+	last := pts[0]
+	lo, hi := last, last
+	for _, q := range pts[1:] {
+		n.lines = append(n.lines, line{last, q, half, owner})
+		lo.X, lo.Y, hi.X, hi.Y = min(lo.X, q.X), min(lo.Y, q.Y), max(hi.X, q.X), max(hi.Y, q.Y)
+		last = q
+	}
+	if closed && last != pts[0] {
+		n.lines = append(n.lines, line{last, pts[0], half, owner})
+	}
+	*b = b.Union(geom.Rect{Min: lo, Max: hi}.Inset(-half))
 }
 
 // circle in four cubics; the handle length 4/3 (√2 − 1) errs by 0.03 % of the radius (common knowledge of
@@ -179,23 +210,14 @@ func rectPath(r geom.Rect) geom.Path {
 // put adds an item that is drawn once for the nest.
 func (n *nest) put(it Item) {
 	n.common = append(n.common, it)
-	chain := func(p geom.Path, half float64) {
-		pts := p.Flatten(flat)
-		for i := 1; i < len(pts); i++ {
-			n.lines = append(n.lines, line{pts[i-1], pts[i], half, nobody})
-		}
-		for _, pt := range pts {
-			n.bounds = n.bounds.Union(geom.Rect{Min: pt, Max: pt}.Inset(-half))
-		}
-	}
 	switch {
 	case it.Stroke != nil:
 		for _, p := range it.Stroke.Paths {
-			chain(p, it.Stroke.Pen.Width/2)
+			n.chain(p, false, it.Stroke.Pen.Width/2, nobody, &n.bounds)
 		}
 	case it.Fill != nil:
 		for _, p := range it.Fill.Paths {
-			chain(p, 0)
+			n.chain(p, false, 0, nobody, &n.bounds)
 		}
 	}
 }
@@ -251,7 +273,7 @@ func (n *nest) marks() {
 			n.words = append(n.words, word{s: "grain", at: s.d.Grain[0].Lerp(s.d.Grain[1], 0.5), along: along, reach: g.Len()/2 - 8, size: 3})
 		}
 	}
-	s := n.sizes[n.small]
+	s := &n.sizes[n.small]
 	inward := geom.Vec.Left
 	if s.d.Cut.Area() < 0 {
 		inward = geom.Vec.Right

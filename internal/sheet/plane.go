@@ -47,10 +47,14 @@ type plane struct {
 	cols, rows int
 	glued      bool // neighbouring pages are glued; else they stand alone
 	nests      []nest
-	move       []geom.Vec // of each nest
-	ix         *index     // the words, and the lines that came with them
-	near       [][]int32  // the nests that come near each page
-	ink        []bool     // pages with a line on them
+	move       []geom.Vec  // of each nest
+	ix         *index      // the words, and the lines that came with them
+	near       [][]int32   // the nests that come near each page
+	ink        []bool      // pages with a line on them
+	on         [][][]int32 // the pages that each size of each nest draws on
+	seen       []int32     // by page, the last list of pages that it stands in
+	lists      int32
+	berths     []berth // room for the places of names
 	words      []placedWord
 	marks      []joinMark
 }
@@ -111,9 +115,30 @@ func (pl *plane) touched(l *line, v geom.Vec, f func(cell)) {
 	}
 }
 
+// pages lists the pages that the lines, moved by v, come into; bounds is their extent. The pages are
+// noted as printed.
+func (pl *plane) pages(lines []line, bounds geom.Rect, v geom.Vec) []int32 {
+	pl.lists++
+	var out []int32
+	put := func(c cell) {
+		if k := pl.at(c); k >= 0 && pl.seen[k] != pl.lists {
+			pl.seen[k], pl.ink[k] = pl.lists, true
+			out = append(out, int32(k))
+		}
+	}
+	if a, b := pl.cellAt(bounds.Min.Add(v)), pl.cellAt(bounds.Max.Add(v)); a == b && len(lines) > 0 && lines[0].half >= 0 {
+		put(a)
+		return out
+	}
+	for i := range lines {
+		pl.touched(&lines[i], v, put)
+	}
+	return out
+}
+
 // newPlane lays the nests where the arrangement says.
 func newPlane(f frame, a arrangement, p *packer, nests [][]nest, glued bool) *plane {
-	pl := &plane{f: f, cols: a.cols, rows: a.rows, glued: glued, ink: make([]bool, a.cols*a.rows), near: make([][]int32, a.cols*a.rows)}
+	pl := &plane{f: f, cols: a.cols, rows: a.rows, glued: glued, ink: make([]bool, a.cols*a.rows), near: make([][]int32, a.cols*a.rows), seen: make([]int32, a.cols*a.rows)}
 	cw, ch := f.tw/float64(p.nx), f.th/float64(p.ny)
 	for i, ns := range nests {
 		s := a.at[i]
@@ -127,9 +152,14 @@ func newPlane(f frame, a arrangement, p *packer, nests [][]nest, glued bool) *pl
 	pl.ix = newIndex(geom.Rect{Max: geom.Pt(float64(pl.cols)*f.tw, float64(pl.rows)*f.th)}, nil)
 	for i := range pl.nests {
 		n, v := &pl.nests[i], pl.move[i]
-		for k := range n.lines {
-			pl.touched(&n.lines[k], v, pl.print)
+		on := make([][]int32, len(n.sizes))
+		for k := range n.sizes {
+			if s := &n.sizes[k]; s.outline != nil {
+				on[k] = pl.pages(n.lines[s.from:s.to], s.bounds, v)
+			}
 		}
+		pl.on = append(pl.on, on)
+		pl.pages(n.lines[n.sizes[n.large].to:], n.bounds, v)
 		r := geom.Rect{Min: n.bounds.Min.Add(v), Max: n.bounds.Max.Add(v)}.Inset(-nearBy)
 		lo, hi := pl.cellAt(geom.Pt(r.Min.X, r.Max.Y)), pl.cellAt(geom.Pt(r.Max.X, r.Min.Y))
 		for y := max(lo.row, 0); y <= min(hi.row, pl.rows-1); y++ {
@@ -154,7 +184,7 @@ func (pl *plane) free(b box, clear, own float64, owner int) bool {
 	r := b.grow(clear + borderHalf).bounds()
 	c := pl.cellAt(geom.Pt(r.Min.X, r.Max.Y))
 	k := pl.at(c)
-	if k < 0 || c != pl.cellAt(geom.Pt(r.Max.X, r.Min.Y)) || !pl.ix.free(b, clear, own, owner) {
+	if k < 0 || c != pl.cellAt(geom.Pt(r.Max.X, r.Min.Y)) {
 		return false
 	}
 	for _, i := range pl.near[k] {
@@ -164,7 +194,7 @@ func (pl *plane) free(b box, clear, own float64, owner int) bool {
 			return false
 		}
 	}
-	return true
+	return pl.ix.free(b, clear, own, owner)
 }
 
 // onInk reports whether the box lies on a page that is printed anyway.
@@ -180,21 +210,20 @@ func (pl *plane) put(layer int, x Text, t *setter) {
 }
 
 // placeLabels puts the piece labels down: inside the smallest size, on one page if there is room.
-func (pl *plane) placeLabels(j Job, t *setter) {
+func (pl *plane) placeLabels(t *setter) {
 	for i := range pl.nests {
 		n, v := &pl.nests[i], pl.move[i]
 		if n.aside != nil {
 			pl.labelBeside(i, t)
 			continue
 		}
-		shapes := labelShapes(j.Pieces[n.piece].Lines, t)
-		if len(shapes) == 0 || len(shapes[0].rows) == 0 {
+		if n.label.way(0) == nil {
 			continue
 		}
 		at := n.middle
-		got, ok := placeLabel(pl.free, shapes, at, v, pl.onInk)
+		got, ok := placeLabel(pl.free, n.label, at, v, pl.onInk)
 		if !ok { // over a page border, then: the nest alone has room, that was seen before
-			got, ok = placeLabel(n.ix.free, shapes, at, geom.Vec{}, nil)
+			got, ok = placeLabel(n.ix.free, n.label, at, geom.Vec{}, nil)
 			got.c = got.c.Add(v)
 		}
 		if ok {

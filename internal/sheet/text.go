@@ -118,39 +118,55 @@ func (t *setter) fit(f Face, size float64, s string, w float64) string {
 
 // wrap breaks s into at most n lines of w mm, between words where it can; the last is shortened.
 func (t *setter) wrap(f Face, size float64, s string, w float64, n int) []string {
-	words := strings.Fields(t.say(s))
+	s = t.say(s)
 	w += 1e-6 // a column as wide as its widest word holds it, whatever the rounding
 	var out []string
-	line := ""
-	for i, word := range words {
-		try := word
-		if line != "" {
-			try = line + " " + word
+	for {
+		whole := t.width(f, size, s)
+		if whole <= w {
+			return append(out, s)
 		}
-		if t.width(f, size, try) <= w {
-			line = try
-			continue
+		if len(out) == n-1 {
+			return append(out, t.fit(f, size, s, w))
 		}
-		if line != "" {
-			if len(out) == n-1 {
-				return append(out, t.fit(f, size, line+" "+strings.Join(words[i:], " "), w))
-			}
-			out = append(out, line)
+		end := t.take(f, size, s, w, int(w/whole*float64(len(s))))
+		if end == 0 { // a word longer than the line is broken
+			word, _, _ := strings.Cut(s, " ")
+			end = t.prefix(f, size, word, w)
 		}
-		line = word
-		for t.width(f, size, line) > w { // a word longer than the line is broken
-			if len(out) == n-1 {
-				return append(out, t.fit(f, size, strings.Join(append([]string{line}, words[i+1:]...), " "), w))
-			}
-			k := t.prefix(f, size, line, w)
-			out = append(out, line[:k])
-			line = line[k:]
+		out = append(out, s[:end])
+		if s = strings.TrimPrefix(s[end:], " "); s == "" {
+			return out
 		}
 	}
-	if line != "" || len(out) == 0 {
-		out = append(out, line)
+}
+
+// take is how many bytes of s, whole words, fit in w; about guess, most likely. 0 when the first does not.
+func (t *setter) take(f Face, size float64, s string, w float64, guess int) int {
+	end := strings.LastIndexByte(s[:min(guess+1, len(s))], ' ')
+	if end < 0 {
+		end = strings.IndexByte(s, ' ')
 	}
-	return out
+	if end < 0 {
+		return 0
+	}
+	if t.width(f, size, s[:end]) > w {
+		for end > 0 && t.width(f, size, s[:end]) > w {
+			end = max(0, strings.LastIndexByte(s[:end], ' '))
+		}
+		return end
+	}
+	for end < len(s) {
+		next := len(s)
+		if k := strings.IndexByte(s[end+1:], ' '); k >= 0 {
+			next = end + 1 + k
+		}
+		if t.width(f, size, s[:next]) > w {
+			break
+		}
+		end = next
+	}
+	return end
 }
 
 // prefix is how many bytes of s fit in w, at least one rune.

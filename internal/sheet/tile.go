@@ -10,8 +10,8 @@ import (
 type drawing struct {
 	pl    *plane
 	forms []Form
-	uses  map[cell][]use
-	words map[cell][]Item // words that lie on one page, in plane coordinates
+	uses  [][]use  // by page
+	words [][]Item // words that lie on one page, in plane coordinates
 }
 
 type use struct {
@@ -22,14 +22,14 @@ type use struct {
 // newDrawing makes the Forms: one per size and piece, one per nest for what is drawn once, one per
 // word that lies across a page border.
 func newDrawing(pl *plane, j Job, t *setter) *drawing {
-	d := &drawing{pl: pl, uses: map[cell][]use{}, words: map[cell][]Item{}}
-	for i, n := range pl.nests {
+	d := &drawing{pl: pl, uses: make([][]use, len(pl.ink)), words: make([][]Item, len(pl.ink))}
+	for i := range pl.nests {
+		n := &pl.nests[i]
 		pc := j.Pieces[n.piece].Name
-		for k, s := range n.sizes {
-			if s.outline == nil {
-				continue
+		for k := range n.sizes {
+			if s := &n.sizes[k]; s.outline != nil {
+				d.form(Form{Name: pc + " " + j.Sizes[k], Bounds: s.bounds, Items: s.items}, k, pl.on[i][k], pl.move[i])
 			}
-			d.form(Form{Name: pc + " " + j.Sizes[k], Bounds: s.bounds, Items: s.items}, k, s.lines, pl.move[i])
 		}
 		if len(n.common) > 0 {
 			f := Form{Name: pc, Bounds: geom.EmptyRect(), Items: n.common}
@@ -38,15 +38,15 @@ func newDrawing(pl *plane, j Job, t *setter) *drawing {
 				c.put(it)
 			}
 			f.Bounds = c.bounds
-			d.form(f, NoLayer, c.lines, pl.move[i])
+			d.form(f, NoLayer, pl.pages(c.lines, c.bounds, pl.move[i]), pl.move[i])
 		}
 	}
 	for _, w := range pl.words {
 		b := t.box(w.t)
 		c := pl.cellAt(b.c)
 		x := w.t
-		if b.inside(pl.rect(c)) {
-			d.words[c] = append(d.words[c], Item{Layer: w.layer, Text: &x})
+		if k := pl.at(c); k >= 0 && b.inside(pl.rect(c)) {
+			d.words[k] = append(d.words[k], Item{Layer: w.layer, Text: &x})
 			pl.print(c)
 			continue
 		}
@@ -57,26 +57,17 @@ func newDrawing(pl *plane, j Job, t *setter) *drawing {
 		for k := range q {
 			ls = append(ls, line{q[k], q[(k+1)%4], 0.1, nobody})
 		}
-		d.form(f, w.layer, ls, geom.Vec{})
+		d.form(f, w.layer, pl.pages(ls, r, geom.Vec{}), geom.Vec{})
 	}
 	return d
 }
 
 // form adds a Form and notes the pages on which something of it shows.
-func (d *drawing) form(f Form, layer int, lines []line, v geom.Vec) {
+func (d *drawing) form(f Form, layer int, pages []int32, v geom.Vec) {
 	id := len(d.forms)
 	d.forms = append(d.forms, f)
-	last := cell{-1, -1}
-	on := map[cell]bool{}
-	for i := range lines {
-		d.pl.touched(&lines[i], v, func(c cell) {
-			if c != last && !on[c] {
-				on[c] = true
-				d.uses[c] = append(d.uses[c], use{layer, id, v})
-				d.pl.print(c)
-			}
-			last = c
-		})
+	for _, k := range pages {
+		d.uses[k] = append(d.uses[k], use{layer, id, v})
 	}
 }
 
@@ -101,10 +92,10 @@ func (d *drawing) page(c cell, p Paper, j Job, n, m int, t *setter) Page {
 	if pl.glued || pl.cols*pl.rows > 1 {
 		pg.Items = append(pg.Items, d.borders(c)...)
 	}
-	for _, u := range d.uses[c] {
+	for _, u := range d.uses[pl.at(c)] {
 		pg.Items = append(pg.Items, Item{Layer: u.layer, Use: &Use{Form: u.form, Move: u.move.Add(in), Clip: window}})
 	}
-	for _, it := range d.words[c] {
+	for _, it := range d.words[pl.at(c)] {
 		x := *it.Text
 		x.At = x.At.Add(in)
 		pg.Items = append(pg.Items, Item{Layer: it.Layer, Text: &x})
