@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"sizerun/internal/geom"
+	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 )
 
@@ -174,4 +175,35 @@ func (l *plan) redrawnEdges(was, is *pattern.Piece) {
 			l.line(kind, is.Name, is.Edges[i].Path, is.Edges[i].Name)
 		}
 	}
+}
+
+// slashes are lines along the grain where these reach from one run to the other, else lines between equal
+// shares of both.
+func (t *tube) slashes(open, head run, n int) []slash {
+	c := slashesAlong(t.p, open, head, n, t.up)
+	if len(c) != n {
+		c = slashesEven(t.p, open, head, n)
+	}
+	return c
+}
+
+// sharpest is the greatest corner inside a path, in degrees.
+func sharpest(p geom.Path) float64 {
+	most := 0.0
+	for i := 1; i < len(p); i++ {
+		most = math.Max(most, degrees(p[i-1].Tangent(1), p[i].Tangent(0)))
+	}
+	return most
+}
+
+// turned is the most that any corner has opened or closed, in degrees.
+func (t *tube) turned(was *pattern.Piece) float64 {
+	most := 0.0
+	n := len(was.Edges)
+	for i := range was.Edges {
+		j := (i + 1) % n
+		a, b := inspect.Interior(was.Edges[i].Path, was.Edges[j].Path), inspect.Interior(t.p.Edges[i].Path, t.p.Edges[j].Path)
+		most = math.Max(most, math.Abs(a-b)*180/math.Pi)
+	}
+	return most
 }
