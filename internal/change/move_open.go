@@ -35,7 +35,7 @@ type slash struct {
 	open, head float64
 }
 
-// swell pushes a run out by a vector, most at its peak and not at all beyond from and to.
+// swell pushes a run out by a vector, as the piece lies afterwards, most at its peak and not at all beyond from and to.
 type swell struct {
 	from, peak, to spot
 	by             geom.Vec
@@ -53,8 +53,11 @@ const (
 
 // opening is what spread is asked for.
 type opening struct {
-	open, head           run
-	cuts                 []slash // in order along the open run
+	open, head run
+	cuts       []slash // in order along the open run
+	// within is a stretch of the head, from the end of it where the open run begins, beyond which the cloth
+	// stays stiff: gathers that start and stop. nil: all of it may open.
+	within               *[2]spot
 	sharp                bool
 	keep                 keep
 	swellOpen, swellHead *swell
@@ -177,6 +180,15 @@ func (f *fan) lines(w *work) error {
 	for i := 1; i < len(x); i++ {
 		f.mid = append(f.mid, (x[i-1]+x[i])/2)
 	}
+	if f.o.within != nil {
+		a, ok1 := f.head.along(f.o.within[0])
+		b, ok2 := f.head.along(f.o.within[1])
+		n := len(f.mid) - 1
+		if !ok1 || !ok2 || a > f.cu[0]-least || b < f.cu[n-1]+least {
+			return f.refuse("slash_outside", fmt.Sprintf("the lines do not lie within the stretch that opens, with %g mm to spare", least), "", "take fewer lines, or a longer stretch")
+		}
+		f.mid[0], f.mid[n] = math.Max(f.mid[0], a), math.Min(f.mid[n], b)
+	}
 	return nil
 }
 
@@ -251,6 +263,9 @@ func (f *fan) turns() {
 	y[n+2], z[n+2] = y[n+1], z[n+1]
 	f.let, f.put = newRamp(x, y), newRamp(x, z)
 	if f.o.sharp {
+		for _, t := range f.turn {
+			f.out.turn += t
+		}
 		return
 	}
 	slope := func(u float64, h, q geom.Point) float64 {
@@ -276,6 +291,7 @@ func (f *fan) turns() {
 	for i := range f.turn {
 		f.turn[i] = f.psi[f.knot(f.mid[i+1])] - f.psi[f.knot(f.mid[i])]
 	}
+	f.out.turn = f.psi[len(f.psi)-1]
 }
 
 // across is the end on the open run of the line at u, between the knots j and j + 1.
@@ -434,14 +450,10 @@ func (f *fan) lay() {
 		f.openLaid = append(f.openLaid, f.swollen(laid{f.qe[j], s0, s1, a, b, stiff, nq}, f.o.swellOpen, &f.open, d0, d1))
 	}
 	last := len(f.hs) - 1
-	psi := stiffTurn
-	if !f.o.sharp {
-		psi = f.psi[last+1]
-	}
+	psi := f.out.turn
 	m := moving(psi, f.hs[last].P3, at)
 	ride(math.Inf(1), m)
 	f.motion = append(f.motion, m)
-	f.out.turn = psi
 }
 
 // rests: between a and b nothing is put in.
@@ -501,6 +513,7 @@ func (f *fan) swollen(l laid, s *swell, t *thread, d0, d1 float64) laid {
 		}
 		return 0, 0
 	}
+	by := s.by.Rotate(-f.frameTurn()) // the frame turns it back
 	y0, e0 := rise(l.a)
 	y1, e1 := rise(l.b)
 	if y0 == 0 && y1 == 0 {
@@ -508,9 +521,9 @@ func (f *fan) swollen(l laid, s *swell, t *thread, d0, d1 float64) laid {
 	}
 	h := (l.ub - l.ua) / 3
 	g := l.seg
-	g.P0, g.P3 = g.P0.Add(s.by.Mul(y0)), g.P3.Add(s.by.Mul(y1))
-	g.P1 = g.P1.Add(s.by.Mul(y0 + e0*d0*h))
-	g.P2 = g.P2.Add(s.by.Mul(y1 - e1*d1*h))
+	g.P0, g.P3 = g.P0.Add(by.Mul(y0)), g.P3.Add(by.Mul(y1))
+	g.P1 = g.P1.Add(by.Mul(y0 + e0*d0*h))
+	g.P2 = g.P2.Add(by.Mul(y1 - e1*d1*h))
 	g.Straight = false
 	l.seg, l.stiff = g, false
 	return l

@@ -2,6 +2,7 @@ package change
 
 import (
 	"math"
+	"slices"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
@@ -87,28 +88,43 @@ func (f *fan) partMotion(i int) geom.Affine {
 	return f.motion[f.knot(f.mid[i])]
 }
 
-// frame moves the whole so that what is to be kept lies where it was.
-func (f *fan) frame() geom.Affine {
+// stays is what does not move: what was asked for, or a side that lies on the fold.
+func (f *fan) stays() keep {
 	n := len(f.p.Edges)
-	k := f.o.keep
 	for i := (f.o.head.last + 1) % n; i != f.o.open.first; i = (i + 1) % n {
 		if f.p.Edges[i].Fold {
-			return geom.Identity()
+			return keepStart
 		}
 	}
 	for i := (f.o.open.last + 1) % n; i != f.o.head.first; i = (i + 1) % n {
 		if f.p.Edges[i].Fold {
-			k = keepEnd
+			return keepEnd
 		}
 	}
+	return f.o.keep
+}
+
+// frameTurn is by how much the whole is turned back, so that what stays is not turned.
+func (f *fan) frameTurn() float64 {
+	switch f.stays() {
+	case keepStart:
+		return 0
+	case keepEnd:
+		return -f.out.turn
+	}
+	return -f.out.turn / 2
+}
+
+// frame moves the whole so that what is to be kept lies where it was.
+func (f *fan) frame() geom.Affine {
 	last := len(f.hs) - 1
-	switch k {
+	switch f.stays() {
 	case keepStart:
 		return geom.Identity()
 	case keepEnd:
-		return moving(-f.out.turn, f.motion[last+1].Apply(f.hs[last].P3), f.hs[last].P3)
+		return moving(f.frameTurn(), f.motion[last+1].Apply(f.hs[last].P3), f.hs[last].P3)
 	}
-	return moving(-f.out.turn/2, f.move(f.p.Align), f.p.Align)
+	return moving(f.frameTurn(), f.move(f.p.Align), f.p.Align)
 }
 
 // move is where a point of the cloth comes to lie, before the frame.
@@ -244,26 +260,50 @@ func (f *fan) markOn(t *thread, edge int, x float64) float64 {
 }
 
 // slashesAlong draws n lines along a direction, evenly over what both runs span across it: lines along
-// the grain from hem to cap.
+// the grain from hem to cap. nil: some do not reach.
 func slashesAlong(p *pattern.Piece, open, head run, n int, d geom.Vec) []slash {
 	o, h := newThread(p, open, false), newThread(p, head, true)
 	if len(o.beads) == 0 || len(h.beads) == 0 {
 		return nil
 	}
-	a := d.Unit().Right()
-	x := func(q geom.Point) float64 { return q.Sub(geom.Point{}).Dot(a) }
-	op, hp := o.path(), h.path()
-	span := func(q geom.Path) (float64, float64) {
-		return math.Min(x(q.Start()), x(q.End())), math.Max(x(q.Start()), x(q.End()))
-	}
-	l0, h0 := span(op)
-	l1, h1 := span(hp)
+	l0, h0 := spans(o.path(), d)
+	l1, h1 := spans(h.path(), d)
 	lo, hi := math.Max(l0, l1), math.Min(h0, h1)
-	var out []slash
+	var at []float64
 	for i := range n {
-		c := lo + (hi-lo)*float64(i+1)/float64(n+1)
-		at := geom.Point{}.Add(a.Mul(c))
-		line := geom.Polyline(at.Add(d.Unit().Mul(-1e5)), at.Add(d.Unit().Mul(1e5)))
+		at = append(at, lo+(hi-lo)*float64(i+1)/float64(n+1))
+	}
+	return slashesAt(&o, &h, at, d)
+}
+
+// slashesWithin draws n lines along a direction, evenly between two places of the head.
+func slashesWithin(p *pattern.Piece, open, head run, n int, d geom.Vec, within [2]spot) []slash {
+	o, h := newThread(p, open, false), newThread(p, head, true)
+	a := d.Unit().Right()
+	x := func(s spot) float64 { return s.at(p).Sub(geom.Point{}).Dot(a) }
+	lo, hi := x(within[0]), x(within[1])
+	var at []float64
+	for i := range n {
+		at = append(at, lo+(hi-lo)*(float64(i)+0.5)/float64(n))
+	}
+	return slashesAt(&o, &h, at, d)
+}
+
+// spans is how far a run reaches across a direction.
+func spans(q geom.Path, d geom.Vec) (lo, hi float64) {
+	a := d.Unit().Right()
+	x0, x1 := q.Start().Sub(geom.Point{}).Dot(a), q.End().Sub(geom.Point{}).Dot(a)
+	return math.Min(x0, x1), math.Max(x0, x1)
+}
+
+// slashesAt draws lines along a direction, each so far across it.
+func slashesAt(o, h *thread, across []float64, d geom.Vec) []slash {
+	op, hp := o.path(), h.path()
+	u := d.Unit()
+	var out []slash
+	for _, c := range across {
+		at := geom.Point{}.Add(u.Right().Mul(c))
+		line := geom.Polyline(at.Add(u.Mul(-2*pattern.MaxCoord)), at.Add(u.Mul(2*pattern.MaxCoord)))
 		xo, xh := geom.Intersect(op, line, 1e-7), geom.Intersect(hp, line, 1e-7)
 		if len(xo) == 0 || len(xh) == 0 {
 			return nil
@@ -271,12 +311,9 @@ func slashesAlong(p *pattern.Piece, open, head run, n int, d geom.Vec) []slash {
 		out = append(out, slash{at: o.spot(xo[0].S), to: h.spot(xh[0].S)})
 	}
 	if len(out) > 1 {
-		if u0, _ := o.along(out[0].at); u0 > 0 {
-			if u1, _ := o.along(out[1].at); u1 < u0 {
-				for i, j := 0, len(out)-1; i < j; i, j = i+1, j-1 {
-					out[i], out[j] = out[j], out[i]
-				}
-			}
+		a, _ := o.along(out[0].at)
+		if b, _ := o.along(out[1].at); b < a {
+			slices.Reverse(out)
 		}
 	}
 	return out

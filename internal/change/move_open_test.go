@@ -332,3 +332,41 @@ func drafted(d blouse.Draft) pattern.Piece {
 	p := blouse.Make(d)
 	return p.PieceNamed("sleeve").Clone()
 }
+
+// Beyond the stretch that is to open, a gathered head is the same curve as before.
+func TestClothBeyondTheStretchStaysStiff(t *testing.T) {
+	d := blouse.Base()
+	p := drafted(d)
+	was := p.Clone()
+	hem, cap := run{0, 0}, run{2, 3}
+	back, front := 70.0, 80.0 // from the crown
+	fl := was.Edges[2].Path.Length()
+	in := [2]spot{{3, back}, {2, fl - front}}
+	o := opening{open: hem, head: cap, cuts: slashesWithin(&p, hem, cap, 4, geom.Vec{Y: 1}, in), within: &in}
+	for i := range o.cuts {
+		o.cuts[i].head = 20
+	}
+	open(t, &p, o)
+	grown := p.Edges[2].Path.Length() - fl
+	for _, e := range []struct {
+		edge     int
+		off, len float64
+	}{{2, 0, fl - front}, {3, back, was.Edges[3].Path.Length() - back}} {
+		a, b := was.Edges[e.edge].Path, p.Edges[e.edge].Path
+		x, y := a.Sub(e.off, e.off+e.len), b.Sub(b.Length()-a.Length()+e.off, b.Length())
+		if e.edge == 2 {
+			y = b.Sub(0, e.len)
+		}
+		if c, d := x.Start().Dist(x.End()), y.Start().Dist(y.End()); math.Abs(c-d) > 0.02 {
+			t.Errorf("edge %d: chord %.4f, was %.4f", e.edge, d, c)
+		}
+		for _, k := range []float64{0.2, 0.5, 0.8} {
+			if c, d := x.CurvatureAt(e.len*k), y.CurvatureAt(y.Length()*k); math.Abs(c-d) > 1e-4 {
+				t.Errorf("edge %d at %g: curvature %.6f, was %.6f", e.edge, k, d, c)
+			}
+		}
+	}
+	if grown < 20 {
+		t.Errorf("the front cap gained %.2f mm", grown)
+	}
+}
