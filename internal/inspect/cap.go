@@ -2,6 +2,7 @@ package inspect
 
 import (
 	"fmt"
+	"math"
 	"sort"
 
 	"sizerun/internal/geom"
@@ -138,9 +139,17 @@ func (w *watch) capSide(c capSide) {
 		a, b := c.notches[i-1], c.notches[i]
 		e := (b.sew - a.sew) - (b.to - a.to)
 		w.say(Check{Rule: "cap_ease_between", Piece: c.piece, Place: a.name + " / " + b.name, Measured: e,
-			Want: pattern.Range{Min: 0, Max: most}, Tolerance: w.o.Notch, Unit: MM,
-			Text: fmt.Sprintf("Seam %s: between %s and %s the cap has %+.1f mm of ease.", s.Name, a.name, b.name, e)})
+			Want: pattern.Range{Min: 0, Max: most + math.Max(0, s.Drawn)}, Tolerance: w.o.Notch, Unit: MM,
+			Text: fmt.Sprintf("Seam %s: between %s and %s the cap has %+.1f mm of ease%s.", s.Name, a.name, b.name, e, gathersToo(s))})
 	}
+}
+
+// gathersToo: a stretch between two marks may hold gathers as well.
+func gathersToo(s *pattern.Seam) string {
+	if s.Drawn == 0 {
+		return ""
+	}
+	return " and gathers"
 }
 
 // drawn tells of gathers; they are no ease.

@@ -115,7 +115,7 @@ type Seam struct {
 	// Gathers: the Sew side is drawn up onto the To side, evenly all along, rather than eased.
 	Gathers bool
 	// Drawn is how much of the Sew side's surplus is drawn up in gathers between two of its notches; Ease
-	// speaks of the rest. On a cap they lie between the notch nearest to the crown and the crown.
+	// speaks of the rest. On a cap they lie above the notch nearest to the underarm.
 	Drawn float64
 	// Cap marks the seams that set a sleeve into its armhole.
 	Cap bool
