@@ -76,7 +76,7 @@ func (a *taperArgs) one(w *work, name string) error {
 		if q == nil {
 			return pattern.Fault{Rule: "out_of_range", Pointer: "/by", Piece: name, Edge: old[s.edge].Name,
 				Detail: fmt.Sprintf("edge %s.%s is %.1f mm long and cannot lean over by %.1f mm", name, old[s.edge].Name, path.Length(), math.Abs(a.By)),
-				Valid:  fmt.Sprintf("up to about %.0f mm", path.Length()/2), Remedy: "take less, or lengthen the piece first"}
+				Valid:  fmt.Sprintf("up to about %.0f mm", 0.7*path.Length()), Remedy: "take less, or lengthen the piece first"}
 		}
 		if !s.left {
 			q = q.Reverse()
@@ -102,31 +102,58 @@ func (a *taperArgs) one(w *work, name string) error {
 
 // drawnIn redraws a side, walked down, whose lower end moves over by v: it keeps its length.
 func drawnIn(p geom.Path, v, up geom.Vec) geom.Path {
-	const hardly = 0.25 // degrees that a corner may turn unseen
-	straight := isStraight(p)
+	const (
+		hardly = 0.25 // degrees that a corner may turn unseen
+		most   = 0.7  // of its length that a side may lean over
+	)
+	l := p.Length()
+	if v.Len() > most*l {
+		return nil
+	}
 	draw := func(m float64) geom.Path {
 		d := v.Add(up.Mul(m))
-		end := p.End().Add(d)
-		if !straight {
-			return reEnd(p, geom.Vec{}, 0, d, 0)
+		if isStraight(p) && degrees(p.End().Add(d).Sub(p.Start()), p.StartTangent()) < hardly {
+			return geom.Polyline(p.Start(), p.End().Add(d))
 		}
-		if degrees(end.Sub(p.Start()), p.StartTangent()) < hardly {
-			return geom.Polyline(p.Start(), end)
-		}
-		return bend(p.Start(), p.StartTangent(), end)
+		return leanOver(p, d)
 	}
-	l := p.Length()
-	m, ok := root(func(m float64) float64 {
-		q := draw(m)
-		if q == nil {
-			return math.NaN()
-		}
-		return q.Length() - l
-	}, 0, v.Dot(v)/(2*l)+1e-3, 1e-9)
+	m, ok := root(func(m float64) float64 { return draw(m).Length() - l }, 0, v.Dot(v)/(2*l)+1e-3, 1e-9)
 	if !ok {
 		return nil
 	}
 	return draw(m)
+}
+
+// leanOver moves the end of a path by d. It leaves its start in the old direction, bends within a hand's
+// breadth and leans over evenly from there: what was straight is straight again.
+func leanOver(p geom.Path, d geom.Vec) geom.Path {
+	const hand = 100.0 // mm
+	l := p.Length()
+	h := math.Min(hand, l/3)
+	k := 1 / (l - h/2)
+	share := func(s float64) (float64, float64) {
+		if s < h {
+			return k * s * s / (2 * h), k * s / h
+		}
+		return k * (s - h/2), k
+	}
+	top, low := p.Split(h)
+	var out geom.Path
+	at := 0.0
+	for i, s := range append(append(geom.Path{}, top...), low...) {
+		n := s.Length()
+		y0, k0 := share(at)
+		y1, k1 := share(at + n)
+		at += n
+		p0, p3 := s.P0.Add(d.Mul(y0)), s.P3.Add(d.Mul(y1))
+		if s.Straight && i >= len(top) {
+			out = append(out, geom.Line(p0, p3))
+			continue
+		}
+		h0, h1 := s.P1.Sub(s.P0), s.P2.Sub(s.P3)
+		out = append(out, geom.Cubic(p0, p0.Add(h0).Add(d.Mul(k0*h0.Len())), p3.Add(h1).Add(d.Mul(-k1*h1.Len())), p3))
+	}
+	return out
 }
 
 // hemBetween redraws the hem between its moved ends: as much narrower as they are, meeting each side at the
