@@ -23,16 +23,40 @@ type seamRun struct {
 	pair bool    // it is there twice: on a mirrored pair, or on both halves of a piece cut on the fold
 }
 
-// beside is the edge next to edge i at its end (1) or its start (-1), darts folded.
-func beside(p *pattern.Piece, i, dir int) int {
+// beside is the edge next to edge i at its end (1) or its start (-1), darts and pleats folded.
+func (w *work) beside(p *pattern.Piece, i, dir int) int {
 	n := len(p.Edges)
-	for k := 0; k < n; k++ {
+	for range n {
 		i = (i + dir + n) % n
-		if !isLeg(p, p.Edges[i].Name) {
+		if !w.takenIn(p, i) {
 			return i
 		}
 	}
 	return i
+}
+
+// takenIn: the edge is the leg of a dart, or is sewn to its own neighbour, as the underlay of a pleat is.
+func (w *work) takenIn(p *pattern.Piece, i int) bool {
+	name := p.Edges[i].Name
+	if isLeg(p, name) {
+		return true
+	}
+	n := len(p.Edges)
+	prev, next := p.Edges[(i+n-1)%n].Name, p.Edges[(i+1)%n].Name
+	for k := range w.p.Seams {
+		s := &w.p.Seams[k]
+		if len(s.Sew) != 1 || len(s.To) != 1 || s.Sew[0].Piece != p.Name || s.To[0].Piece != p.Name {
+			continue
+		}
+		a, b := s.Sew[0].Edge, s.To[0].Edge
+		if b == name {
+			a, b = b, a
+		}
+		if a == name && (b == prev || b == next) && b != name {
+			return true
+		}
+	}
+	return false
 }
 
 func isLeg(p *pattern.Piece, edge string) bool {
@@ -53,10 +77,10 @@ func (w *work) meet(a, b pattern.EdgeRef, against bool) bool {
 	}
 	p, q := w.p.PieceNamed(a.Piece), w.p.PieceNamed(b.Piece)
 	i, j := p.EdgeNamed(a.Edge), q.EdgeNamed(b.Edge)
-	if p == q && i != j && beside(p, i, dir) == j {
+	if p == q && i != j && w.beside(p, i, dir) == j {
 		return true
 	}
-	x, y := p.Edges[beside(p, i, dir)].Name, q.Edges[beside(q, j, -dir)].Name
+	x, y := p.Edges[w.beside(p, i, dir)].Name, q.Edges[w.beside(q, j, -dir)].Name
 	has := func(refs []pattern.EdgeRef, piece, edge string) bool {
 		for _, r := range refs {
 			if r.Piece == piece && r.Edge == edge {
@@ -137,7 +161,7 @@ func (w *work) runOf(ptr string, edges []pattern.EdgeRef) (seamRun, error) {
 	first, last := run.refs[0], run.refs[len(run.refs)-1]
 	run.ring = w.meet(last, first, true)
 	p, q := w.p.PieceNamed(first.Piece), w.p.PieceNamed(last.Piece)
-	run.fold = [2]bool{p.Edges[beside(p, p.EdgeNamed(first.Edge), 1)].Fold, q.Edges[beside(q, q.EdgeNamed(last.Edge), -1)].Fold}
+	run.fold = [2]bool{p.Edges[w.beside(p, p.EdgeNamed(first.Edge), 1)].Fold, q.Edges[w.beside(q, q.EdgeNamed(last.Edge), -1)].Fold}
 	return run, nil
 }
 

@@ -56,7 +56,7 @@ func (w *work) topRun(ptr string, p *pattern.Piece, names []string) ([]int, erro
 	}
 	for _, first := range idx {
 		order := []int{first}
-		for k := beside(p, first, 1); slices.Contains(idx, k) && len(order) < len(idx); k = beside(p, k, 1) {
+		for k := w.beside(p, first, 1); slices.Contains(idx, k) && len(order) < len(idx); k = w.beside(p, k, 1) {
 			order = append(order, k)
 		}
 		if len(order) == len(idx) {
@@ -94,16 +94,16 @@ func (a *panelsArgs) check() pattern.Faults {
 }
 
 // shares are how much of hem and top each panel takes, from the beginning of the hem on.
-func (a *panelsArgs) shares(p *pattern.Piece, hem int) []float64 {
+func (a *panelsArgs) shares(w *work, p *pattern.Piece, hem int) []float64 {
 	out := make([]float64, a.Number)
 	sum := 0.0
 	for i := range out {
 		out[i] = 1
 	}
 	if a.Centre {
-		if p.Edges[beside(p, hem, 1)].Fold {
+		if p.Edges[w.beside(p, hem, 1)].Fold {
 			out[a.Number-1] = 0.5
-		} else if p.Edges[beside(p, hem, -1)].Fold {
+		} else if p.Edges[w.beside(p, hem, -1)].Fold {
 			out[0] = 0.5
 		}
 	}
@@ -133,7 +133,7 @@ func (a *panelsArgs) apply(w *work) error {
 	if slices.Contains(top, hem) {
 		return pattern.Fault{Rule: "given_twice", Pointer: "/top", Piece: was.Name, Edge: a.Hem, Detail: fmt.Sprintf("edge %s is both hem and top", a.Hem), Valid: pattern.Choices(was.EdgeNames()), Remedy: "name two edges that lie opposite"}
 	}
-	shares := a.shares(&was, hem)
+	shares := a.shares(w, &was, hem)
 	hemLen, topLen := was.Edges[hem].Path.Length(), runLength(&was, top)
 	// Each line is found on the whole piece and again on what the cuts so far have left of it.
 	rest := was.Clone()
