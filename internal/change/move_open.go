@@ -67,8 +67,9 @@ type opening struct {
 // spreading is what spread did.
 type spreading struct {
 	cuts               []slashed
-	turn               float64 // of one side against the other, radians
-	openGain, headGain float64 // how much longer the two runs are
+	turn               float64         // of one side against the other, radians
+	openGain, headGain float64         // how much longer the two runs are
+	openPlace          func(spot) spot // where a place of the open run lies now
 }
 
 // slashed is one slash after it was opened.
@@ -108,6 +109,7 @@ type fan struct {
 	headLaid   []laid
 	openLaid   []laid
 	riders     map[int]geom.Affine
+	aside      geom.Vec // where all lines are parallel and spread right through
 	out        spreading
 }
 
@@ -261,6 +263,13 @@ func (f *fan) turns() {
 		f.turn[i] = 2 * math.Asin(math.Max(-1, math.Min(1, (c.open-c.head)/f.out.cuts[i].was.Length()/2)))
 	}
 	y[n+2], z[n+2] = y[n+1], z[n+1]
+	f.aside = acrossFan(f.out.cuts[0].was.End(), f.out.cuts[0].was.Start())
+	for i, c := range f.o.cuts {
+		if w := f.out.cuts[i].was; c.open != c.head || degrees(acrossFan(w.End(), w.Start()), f.aside) > 1e-4 {
+			f.aside = geom.Vec{}
+			break
+		}
+	}
 	f.let, f.put = newRamp(x, y), newRamp(x, z)
 	if f.o.sharp {
 		for _, t := range f.turn {
@@ -416,7 +425,7 @@ func (f *fan) lay() {
 			nh.P0 = at
 			at = nh.P3
 		} else {
-			n0, n1 := acrossFan(h.P0, q.P0), acrossFan(h.P3, q.P3)
+			n0, n1 := f.square(h.P0, q.P0), f.square(h.P3, q.P3)
 			_, g0 := f.put.at(a)
 			_, g1 := f.put.at(b)
 			_, l0 := f.let.at(a)
@@ -428,7 +437,7 @@ func (f *fan) lay() {
 				psi := f.turned(j, x/du)
 				_, put := f.put.at(a + x)
 				d := h.Deriv(t)
-				d = d.Add(acrossFan(h.At(t), f.across(j, a+x)).Mul(put * d.Len()))
+				d = d.Add(f.square(h.At(t), f.across(j, a+x)).Mul(put * d.Len()))
 				end = end.Add(d.Rotate(psi).Mul(g[1]))
 			}
 			d0 := h.Tangent(0).Add(n0.Mul(g0)).Rotate(p0)
@@ -472,13 +481,22 @@ func (f *fan) rests(a, b float64) bool {
 // acrossFan is the direction square to a line of the fan, towards its end.
 func acrossFan(h, q geom.Point) geom.Vec { return q.Sub(h).Unit().Left() }
 
+// square is the direction in which the cloth beside a line is laid off; where parallel lines are spread right
+// through, it is the same for all that lie between them.
+func (f *fan) square(h, q geom.Point) geom.Vec {
+	if f.aside != (geom.Vec{}) {
+		return f.aside
+	}
+	return acrossFan(h, q)
+}
+
 // gap opens one slash between stiff parts.
 func (f *fan) gap(i, j int, at geom.Point, turned float64) geom.Point {
 	h, q := f.hs[j].P0, f.qs[j].P0
 	if j > 0 {
 		at = at.Add(h.Sub(f.hs[j-1].P3).Rotate(turned))
 	}
-	n := acrossFan(h, q).Rotate(turned + f.turn[i]/2)
+	n := f.square(h, q).Rotate(turned + f.turn[i]/2)
 	c := f.o.cuts[i]
 	q0 := at.Add(q.Sub(h).Rotate(turned))
 	u, s := f.cu[i], 0.0
@@ -494,7 +512,7 @@ func (f *fan) gap(i, j int, at geom.Point, turned float64) geom.Point {
 	return to.Add(f.hs[max(0, j-1)].P3.Sub(h).Rotate(turned + f.turn[i]))
 }
 
-// swollen pushes a stretch out. d0, d1 are how fast the run is walked at its ends.
+// swollen pushes a stretch out. d0, d1 are how fast the run is walked at its ends, where it is redrawn.
 func (f *fan) swollen(l laid, s *swell, t *thread, d0, d1 float64) laid {
 	if s == nil {
 		return l
@@ -519,11 +537,14 @@ func (f *fan) swollen(l laid, s *swell, t *thread, d0, d1 float64) laid {
 	if y0 == 0 && y1 == 0 {
 		return l
 	}
-	h := (l.ub - l.ua) / 3
 	g := l.seg
+	h0, h1 := d0*(l.ub-l.ua)/3, d1*(l.ub-l.ua)/3
+	if l.stiff { // walked as it was drawn
+		h0, h1 = g.P1.Dist(g.P0), g.P3.Dist(g.P2)
+	}
 	g.P0, g.P3 = g.P0.Add(by.Mul(y0)), g.P3.Add(by.Mul(y1))
-	g.P1 = g.P1.Add(by.Mul(y0 + e0*d0*h))
-	g.P2 = g.P2.Add(by.Mul(y1 - e1*d1*h))
+	g.P1 = g.P1.Add(by.Mul(y0 + e0*h0))
+	g.P2 = g.P2.Add(by.Mul(y1 - e1*h1))
 	g.Straight = false
 	l.seg, l.stiff = g, false
 	return l

@@ -53,6 +53,13 @@ func (f *fan) finish() {
 		return g
 	}
 	f.out.openGain, f.out.headGain = gain(f.o.open), gain(f.o.head)
+	f.out.openPlace = func(s spot) spot {
+		x, ok := f.open.along(s)
+		if !ok {
+			return s
+		}
+		return f.placed(&f.open, f.openLaid, x)[0]
+	}
 	for i := range f.out.cuts {
 		c := &f.out.cuts[i]
 		c.left = c.was.Transform(f.partMotion(i).Then(frame))
