@@ -144,21 +144,11 @@ func (a *circleSkirtArgs) clearAway(w *work) error {
 		if len(a.Instead) > 1 {
 			ptr += pattern.Pointer(fmt.Sprint(i))
 		}
-		if _, err := w.piece(ptr, n); err != nil {
+		if err := w.remove(ptr, n); err != nil {
 			return err
 		}
 	}
-	w.drop(a.Instead)
 	return nil
-}
-
-// drop takes pieces out of the pattern, with every seam that speaks of them.
-func (w *work) drop(names []string) {
-	w.p.Pieces = slices.DeleteFunc(w.p.Pieces, func(p pattern.Piece) bool { return slices.Contains(names, p.Name) })
-	of := func(r pattern.EdgeRef) bool { return slices.Contains(names, r.Piece) }
-	w.p.Seams = slices.DeleteFunc(w.p.Seams, func(s pattern.Seam) bool {
-		return slices.ContainsFunc(s.Sew, of) || slices.ContainsFunc(s.To, of)
-	})
 }
 
 // panel is drawn around the origin, below it: on the fold its fold hangs straight down.
@@ -204,7 +194,7 @@ func (a *circleSkirtArgs) sew(w *work, names []string, run seamRun) {
 		return pattern.EdgeRef{Piece: p, Edge: e, Against: against}
 	}
 	other := names[len(names)-1]
-	s := pattern.Seam{Name: free(a.Name+"_side", w.seamNamed), SmoothStart: true, SmoothEnd: true}
+	s := pattern.Seam{Name: w.seamFree(a.Name + "_side"), SmoothStart: true, SmoothEnd: true}
 	if a.Fold {
 		// The side of a half is sewn to that of the next panel's mirrored half; the front lies mirrored already.
 		s.Sew, s.To = []pattern.EdgeRef{ref(names[0], "side", len(names) == 2)}, []pattern.EdgeRef{ref(other, "side", false)}
@@ -213,14 +203,14 @@ func (a *circleSkirtArgs) sew(w *work, names []string, run seamRun) {
 	}
 	w.p.Seams = append(w.p.Seams, s)
 	if !a.Fold && len(names) == 2 {
-		s = pattern.Seam{Name: free(a.Name+"_side", w.seamNamed), SmoothStart: true, SmoothEnd: true,
+		s = pattern.Seam{Name: w.seamFree(a.Name + "_side"), SmoothStart: true, SmoothEnd: true,
 			Sew: []pattern.EdgeRef{ref(other, "side_right", false)}, To: []pattern.EdgeRef{ref(names[0], "side_left", true)}}
 		w.p.Seams = append(w.p.Seams, s)
 	}
 	if !a.Sew {
 		return
 	}
-	waist := pattern.Seam{Name: free(a.Name+"_waist", w.seamNamed)}
+	waist := pattern.Seam{Name: w.seamFree(a.Name + "_waist")}
 	waist.To = append(append(waist.To, run.refs...), run.turned()...)
 	for i := range a.Panels {
 		n := names[i%len(names)]

@@ -249,7 +249,7 @@ func (w *work) addStrip(s strip) (madeStrip, error) {
 	}
 	for h, refs := range halves {
 		seam := s.notch(w, &p, m.sewn[h], refs)
-		seam.Name = free(s.name+"_"+s.run.refs[0].Edge, w.seamNamed)
+		seam.Name = w.seamFree(s.name + "_" + s.run.refs[0].Edge)
 		own := []pattern.EdgeRef{{Piece: s.name, Edge: m.sewn[h]}}
 		d := s.long - s.run.len
 		seam.Sew, seam.To, seam.Ease = own, refs, pattern.Range{Min: d, Max: d}
@@ -267,7 +267,7 @@ func (w *work) addStrip(s strip) (madeStrip, error) {
 		m.seams = append(m.seams, seam.Name)
 	}
 	if joined := s.joined(m.as, midFirst); joined && s.over == 0 {
-		end := pattern.Seam{Name: free(s.name+"_join", w.seamNamed), Sew: []pattern.EdgeRef{{Piece: s.name, Edge: "end"}}, To: []pattern.EdgeRef{{Piece: s.name, Edge: "begin", Against: true}}}
+		end := pattern.Seam{Name: w.seamFree(s.name + "_join"), Sew: []pattern.EdgeRef{{Piece: s.name, Edge: "end"}}, To: []pattern.EdgeRef{{Piece: s.name, Edge: "begin", Against: true}}}
 		if m.as == cutFold {
 			e := "begin"
 			if midFirst {
@@ -289,15 +289,6 @@ func (s *strip) joined(as string, midFirst bool) bool {
 		return s.run.ring
 	}
 	return s.run.fold[0] && !midFirst || s.run.fold[1] && midFirst
-}
-
-func (w *work) seamNamed(n string) bool {
-	for i := range w.p.Seams {
-		if w.p.Seams[i].Name == n {
-			return true
-		}
-	}
-	return false
 }
 
 // draw is the rectangle: its sewn edge along the x axis from 0, the rest above; turned over when it hangs.

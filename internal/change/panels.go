@@ -170,7 +170,7 @@ func (a *panelsArgs) apply(w *work) error {
 		if err != nil {
 			return blame(err, "/number")
 		}
-		seam := w.notchedSeam(free(fmt.Sprintf("%s_%s_%d", a.Piece, a.Line, i+1), w.seamNamed), &left, &right, a.Notches)
+		seam := w.notchedSeam(w.seamFree(fmt.Sprintf("%s_%s_%d", a.Piece, a.Line, i+1)), &left, &right, a.Notches)
 		seam.SmoothStart, seam.SmoothEnd = midEdge(&was, from), midEdge(&was, to)
 		seams = append(seams, seam)
 		parts, rest = append(parts, left), right

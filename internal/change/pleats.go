@@ -125,7 +125,7 @@ func (a *pleatsArgs) apply(w *work) error {
 		return blame(err, "/piece")
 	}
 	for _, s := range r.seams {
-		w.p.Seams = append(w.p.Seams, pattern.Seam{Name: free(a.Piece+"_"+s[1], w.seamNamed), Sew: []pattern.EdgeRef{{Piece: a.Piece, Edge: s[0]}}, To: []pattern.EdgeRef{{Piece: a.Piece, Edge: s[1], Against: true}}})
+		w.p.Seams = append(w.p.Seams, pattern.Seam{Name: w.seamFree(a.Piece + "_" + s[1]), Sew: []pattern.EdgeRef{{Piece: a.Piece, Edge: s[0]}}, To: []pattern.EdgeRef{{Piece: a.Piece, Edge: s[1], Against: true}}})
 	}
 	a.tell(w, &was, &f, &r)
 	return nil
