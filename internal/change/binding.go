@@ -48,7 +48,7 @@ func (a *bindingArgs) apply(w *work) error {
 	}
 	g := map[string]geom.Vec{"bias": {X: 1, Y: 1}, "across": {Y: 1}, "along": {X: 1}}[a.Grain]
 	none := &pattern.Allowance{}
-	s := strip{name: a.Name, title: "Binding", cloth: a.Cloth, run: run, long: run.len * (1 - a.Stretch), high: times * a.Width, as: a.Cut,
+	s := strip{name: a.Name, cloth: a.Cloth, run: run, long: run.len * (1 - a.Stretch), high: times * a.Width, as: a.Cut,
 		grain: g, foldLine: true, far: "turned", sewOwn: none, farOwn: none, endOwn: &pattern.Allowance{Width: a.Join}}
 	m, err := w.addStrip(s)
 	if err != nil {

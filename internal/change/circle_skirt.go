@@ -161,7 +161,7 @@ func (a *circleSkirtArgs) panel(name string, r float64) pattern.Piece {
 	a1 := a0 + t
 	hem, waist := geom.Arc(geom.Point{}, far, a0, a1), geom.Arc(geom.Point{}, r, a1, a0)
 	right, left := geom.Polyline(hem.End(), waist.Start()), geom.Polyline(waist.End(), hem.Start())
-	p := pattern.Piece{Name: name, Title: "Circle skirt", Of: name, Cut: pattern.Cut{Count: 1, Cloth: "main"}}
+	p := pattern.Piece{Name: name, Title: titled(name), Of: name, Cut: pattern.Cut{Count: 1, Cloth: "main"}}
 	add := func(edge, from, to string, path geom.Path) {
 		p.Edges = append(p.Edges, pattern.Edge{Name: edge, From: from, To: to, Path: path, Src: pattern.Source{Piece: name, Edge: edge, S1: path.Length()}})
 	}

@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
@@ -185,7 +186,7 @@ const (
 
 // strip is what a change asks of one.
 type strip struct {
-	name, title, cloth string
+	name, title, cloth string // title: the name, unless given
 	run                seamRun
 	long               float64 // of the sewn edge, for one run
 	high               float64
@@ -214,6 +215,9 @@ type madeStrip struct {
 // addStrip draws the strip, notches both sides and sews them together.
 func (w *work) addStrip(s strip) (madeStrip, error) {
 	m := madeStrip{as: s.as}
+	if s.title == "" {
+		s.title = titled(s.name)
+	}
 	if w.p.PieceNamed(s.name) != nil {
 		return m, pattern.Fault{Rule: "name_taken", Pointer: "/name", Piece: s.name, Detail: fmt.Sprintf("there is a piece %q already", s.name),
 			Valid: "not " + pattern.Choices(w.p.PieceNames()), Remedy: "choose another name"}
@@ -344,7 +348,11 @@ func (s *strip) draw(m *madeStrip, midFirst bool) pattern.Piece {
 		e.Src.Edge = "middle"
 	}
 	mid := geom.Pt((x0+x1)/2, h/2)
+	turn := geom.RotateAbout(mid, math.Pi)
 	g := s.grain.Unit()
+	if s.foldLine && g.Y == 0 {
+		mid.Y = h / 4 // clear of the fold line
+	}
 	room := math.Inf(1) // half of what there is room for along the grain
 	if g.X != 0 {
 		room = math.Min(room, (x1-x0)/2/math.Abs(g.X))
@@ -364,7 +372,6 @@ func (s *strip) draw(m *madeStrip, midFirst bool) pattern.Piece {
 		p.Lines = append(p.Lines, pattern.InnerLine{Name: "lap_line", Path: geom.Polyline(geom.Pt(x, 0), geom.Pt(x, h))})
 	}
 	if s.hangs {
-		turn := geom.RotateAbout(mid, math.Pi)
 		for i := range p.Edges {
 			p.Edges[i].Path = p.Edges[i].Path.Transform(turn)
 		}
@@ -372,7 +379,11 @@ func (s *strip) draw(m *madeStrip, midFirst bool) pattern.Piece {
 			p.Lines[i].Path = p.Lines[i].Path.Transform(turn)
 		}
 	}
+	// A nest is lined up on the fold where there is one, else on the beginning.
 	p.Align = p.Edges[p.EdgeNamed(m.sewn[0])].Path.Start()
+	if m.as == cutFold && !midFirst {
+		p.Align = p.Edges[p.EdgeNamed(m.sewn[0])].Path.End()
+	}
 	return p
 }
 
@@ -477,7 +488,7 @@ func (w *work) stripPromises(s *strip, m *madeStrip, what string) {
 		Text: fmt.Sprintf("The notches of %s lie where those of %s come to when it is sewn on evenly.", s.name, what)})
 }
 
-// edgesSaid lists the edges of a run for a sentence.
+// said lists the edges of a run for a sentence.
 func (r seamRun) said() string {
 	t := ""
 	for i, x := range r.refs {
@@ -493,6 +504,9 @@ func (r seamRun) said() string {
 	return t
 }
 
+// titled is a name as a title: "hem_ruffle" is a Hem ruffle.
+func titled(name string) string { return title(strings.ReplaceAll(name, "_", " ")) }
+
 func (r seamRun) pieces() []string {
 	var out []string
 	for _, x := range r.refs {
@@ -505,7 +519,7 @@ func (r seamRun) pieces() []string {
 
 // stripDrawing redoes the strip by hand: measure, draw, mark.
 func (w *work) stripDrawing(s *strip, m *madeStrip, sum string) {
-	l := plan{d: Drawing{Title: fmt.Sprintf("%s, size %s", title(s.name), w.p.Size)}}
+	l := plan{d: Drawing{Title: fmt.Sprintf("%s, size %s", titled(s.name), w.p.Size)}}
 	for _, r := range s.run.refs {
 		q := w.p.PieceNamed(r.Piece)
 		l.line(Outline, q.Name, q.Outline(), q.Name)

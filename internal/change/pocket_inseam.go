@@ -170,7 +170,7 @@ func (a *pocketInseamArgs) bag(s *slit) (pattern.Piece, error) {
 		geom.Cubic(far, arm(far, up, k*h), arm(high, in, k*0.5*a.Width), high),
 		geom.Line(high, t),
 	}
-	q := pattern.Piece{Name: a.Name, Title: "Pocket bag", Of: a.Name, Cut: pattern.Cut{Count: 4, Pair: true, Cloth: a.Cloth}, Align: t}
+	q := pattern.Piece{Name: a.Name, Title: titled(a.Name), Of: a.Name, Cut: pattern.Cut{Count: 4, Pair: true, Cloth: a.Cloth}, Align: t}
 	back := curve
 	if !s.upFirst {
 		back = curve.Reverse()

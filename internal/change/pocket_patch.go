@@ -69,7 +69,7 @@ func upOf(p *pattern.Piece) (geom.Vec, error) {
 // draw is the pocket with the middle of its upper edge at the origin.
 func (a *pocketPatchArgs) draw() pattern.Piece {
 	w, d := a.Width/2, a.Depth
-	p := pattern.Piece{Name: a.Name, Title: "Patch pocket", Of: a.Name, Cut: pattern.Cut{Count: a.Count, Pair: a.Count%2 == 0, Cloth: a.Cloth}, Align: geom.Point{}}
+	p := pattern.Piece{Name: a.Name, Title: titled(a.Name), Of: a.Name, Cut: pattern.Cut{Count: a.Count, Pair: a.Count%2 == 0, Cloth: a.Cloth}, Align: geom.Point{}}
 	add := func(name, from string, path geom.Path) {
 		p.Edges = append(p.Edges, pattern.Edge{Name: name, From: from, Path: path, Src: pattern.Source{Piece: a.Name, Edge: name, S1: path.Length()}})
 	}

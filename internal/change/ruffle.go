@@ -47,7 +47,7 @@ func (a *ruffleArgs) apply(w *work) error {
 		as = cutAuto // no fold to mirror it about
 	}
 	g := map[string]geom.Vec{"bias": {X: 1, Y: 1}, "across": {Y: 1}, "along": {X: 1}}[a.Grain]
-	s := strip{name: a.Name, title: "Ruffle", cloth: a.Cloth, run: run, long: run.len * a.Fullness, high: a.Width, as: as, hangs: true, gathered: true,
+	s := strip{name: a.Name, cloth: a.Cloth, run: run, long: run.len * a.Fullness, high: a.Width, as: as, hangs: true, gathered: true,
 		grain: g, far: "hem", farOwn: &pattern.Allowance{Width: a.Hem, Turned: 2}, notches: a.Notches}
 	if a.Hem == 0 {
 		s.farOwn.Turned = 0

@@ -46,7 +46,7 @@ func (a *waistbandArgs) apply(w *work) error {
 		return pattern.Fault{Rule: "out_of_range", Pointer: "/ease", Piece: run.refs[0].Piece, Edge: run.refs[0].Edge, Detail: fmt.Sprintf("an ease of %.1f mm is too much for %.1f mm of waist", a.Ease, run.len),
 			Valid: fmt.Sprintf("0 to %.1f mm", run.len/4), Remedy: "ease less, or gather the waist"}
 	}
-	s := strip{name: a.Name, title: "Waistband", cloth: a.Cloth, run: run, long: run.len - a.Ease, high: 2 * a.Width, as: a.Cut, over: a.Overlap,
+	s := strip{name: a.Name, cloth: a.Cloth, run: run, long: run.len - a.Ease, high: 2 * a.Width, as: a.Cut, over: a.Overlap,
 		grain: geom.Vec{X: 1}, foldLine: !a.Faced, far: "inner", notches: a.Notches}
 	if a.Faced {
 		s.high, s.count, s.far = a.Width, 2, "top"
