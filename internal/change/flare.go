@@ -37,13 +37,13 @@ func defineFlare() Definition {
 }
 
 func (a *flareArgs) apply(w *work) error {
-	t, err := w.tube(a.Piece, a.Hem, a.Cap)
+	t, err := w.opens(a.Piece, a.Hem, a.Cap)
 	if err != nil {
 		return err
 	}
 	p := t.p
 	was := p.Clone()
-	o := opening{open: t.hemRun(), head: t.cap, cuts: t.slashes(t.hemRun(), t.cap, a.Lines), ptr: "/by"}
+	o := opening{open: t.hemRun(), head: t.cap, cuts: t.slashes(t.hemRun(), t.cap, a.Lines), gain: a.By, ptr: "/by"}
 	for i := range o.cuts {
 		o.cuts[i].open = a.By / float64(a.Lines)
 	}
@@ -62,7 +62,7 @@ func (a *flareArgs) tell(w *work, was *pattern.Piece, t *tube, s *spreading, o *
 		Text: fmt.Sprintf("All edges of %s but the hem keep their lengths to %.3f mm.", p.Name, kept)})
 	hem := p.Edges[t.hem].Path
 	gain := hem.Length() - was.Edges[t.hem].Path.Length()
-	w.promise(inspect.Check{Rule: "flare_hem", Piece: p.Name, Place: a.Hem, Measured: gain, Want: pattern.Range{Min: a.By, Max: a.By}, Tolerance: 0.5 + 0.02*a.By, Unit: inspect.MM,
+	w.promise(inspect.Check{Rule: "flare_hem", Piece: p.Name, Place: a.Hem, Measured: gain, Want: pattern.Range{Min: a.By, Max: a.By}, Tolerance: 0.5 + 0.002*a.By, Unit: inspect.MM,
 		Text: fmt.Sprintf("The hem of %s gains %.1f mm.", p.Name, gain)})
 	w.promise(inspect.Check{Rule: "flare_smooth", Piece: p.Name, Place: a.Hem, Measured: sharpest(hem), Want: pattern.Range{Max: sharpest(was.Edges[t.hem].Path)}, Tolerance: 1, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("The hem of %s is redrawn without a corner.", p.Name)})

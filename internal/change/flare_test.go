@@ -73,6 +73,8 @@ func TestFlareSaysWhatItCannotDo(t *testing.T) {
 		{"no such piece", "unknown_piece", "/piece", "slev", []any{"piece", "slev", "by", 20}},
 		{"no such hem", "unknown_edge", "/hem", "cuff", []any{"piece", "sleeve", "by", 20, "hem", "cuff"}},
 		{"no such cap", "unknown_edge", "/cap", "top", []any{"piece", "sleeve", "by", 20, "cap", "top"}},
+		{"an edge that is sewn", "edge_sewn", "/hem", "sewn", []any{"piece", "sleeve", "by", 20, "hem", "underarm_front"}},
+		{"an edge on the fold", "edge_on_fold", "/hem", "fold", []any{"piece", "front", "by", 20, "hem", "centre_front"}},
 		{"a cap that is none", "no_cap", "/cap", "opposite", []any{"piece", "sleeve", "by", 20, "cap", "hem"}},
 		{"wider than a circle", "opens_too_far", "/by", "degrees", []any{"piece", "sleeve", "by", 3000, "lines", 40}},
 		{"one line opened flat", "opens_too_far", "/by", "more lines", []any{"piece", "sleeve", "by", 300, "lines", 1}},

@@ -48,7 +48,7 @@ func defineGatheredBoth() Definition {
 }
 
 func (a *gatheredBothArgs) apply(w *work) error {
-	t, err := w.tube(a.Piece, a.Hem, a.Cap)
+	t, err := w.opens(a.Piece, a.Hem, a.Cap)
 	if err != nil {
 		return err
 	}
@@ -62,7 +62,11 @@ func (a *gatheredBothArgs) apply(w *work) error {
 	}
 	p := t.p
 	was := p.Clone()
-	o := opening{open: t.hemRun(), head: t.cap, cuts: t.slashesIn(t.hemRun(), t.cap, a.Lines, g.within), within: &g.within, ptr: "/by"}
+	o := opening{open: t.hemRun(), head: t.cap, cuts: slashesWithin(p, t.hemRun(), t.cap, a.Lines, t.up, g.within), within: &g.within, ptr: "/by"}
+	if len(o.cuts) != a.Lines {
+		return pattern.Fault{Rule: "no_lines", Pointer: "/lines", Piece: p.Name, Edge: a.Hem, Detail: fmt.Sprintf("no %d lines along the grain lead from the hem to the gathered part of the cap", a.Lines),
+			Remedy: "take fewer lines, let the gathers reach further, or gather head and hem each on its own"}
+	}
 	for i := range o.cuts {
 		o.cuts[i].head, o.cuts[i].open = a.By/float64(a.Lines), a.By/float64(a.Lines)
 	}

@@ -57,13 +57,13 @@ func (a *gatheredHeadArgs) apply(w *work) error {
 	for i := range o.cuts {
 		o.cuts[i].head = a.By / float64(a.Lines)
 	}
+	rises := swell{from: g.within[0], peak: g.crown, to: g.within[1]}
+	o.swellHead = &rises
 	flat := was.Clone()
 	if _, err := w.spread(&flat, o); err != nil {
 		return err
 	}
-	if a.Puff > 0 {
-		o.swellHead = &swell{from: g.within[0], peak: g.crown, to: g.within[1], by: t.up.Mul(a.Puff)}
-	}
+	rises.by = t.up.Mul(a.Puff)
 	s, err := w.spread(p, o)
 	if err != nil {
 		return err

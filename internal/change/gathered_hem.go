@@ -43,25 +43,25 @@ func defineGatheredHem() Definition {
 }
 
 func (a *gatheredHemArgs) apply(w *work) error {
-	t, err := w.tube(a.Piece, a.Hem, a.Cap)
+	t, err := w.opens(a.Piece, a.Hem, a.Cap)
 	if err != nil {
 		return err
 	}
 	p := t.p
 	was := p.Clone()
-	o := opening{open: t.hemRun(), head: t.cap, cuts: t.slashes(t.hemRun(), t.cap, a.Lines), ptr: "/by"}
+	o := opening{open: t.hemRun(), head: t.cap, cuts: t.slashes(t.hemRun(), t.cap, a.Lines), gain: a.By, ptr: "/by"}
 	for i := range o.cuts {
 		o.cuts[i].open = a.By / float64(a.Lines)
 	}
+	at := t.backOfHem(&was)
+	drops := swell{from: spot{t.hem, at[0]}, peak: spot{t.hem, at[1]}, to: spot{t.hem, at[2]}}
+	o.swellOpen = &drops
 	flat := was.Clone()
 	f, err := w.spread(&flat, o)
 	if err != nil {
 		return err
 	}
-	at := t.backOfHem(&was)
-	if a.Drop > 0 {
-		o.swellOpen = &swell{from: spot{t.hem, at[0]}, peak: spot{t.hem, at[1]}, to: spot{t.hem, at[2]}, by: t.up.Mul(-a.Drop)}
-	}
+	drops.by = t.up.Mul(-a.Drop)
 	s, err := w.spread(p, o)
 	if err != nil {
 		return err
@@ -70,7 +70,7 @@ func (a *gatheredHemArgs) apply(w *work) error {
 	w.promise(inspect.Check{Rule: "gathered_hem_kept", Piece: p.Name, Place: "outline", Measured: kept, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("All edges of %s but the hem keep their lengths to %.3f mm.", p.Name, kept)})
 	gain := flat.Edges[t.hem].Path.Length() - was.Edges[t.hem].Path.Length()
-	w.promise(inspect.Check{Rule: "gathered_hem_opens", Piece: p.Name, Place: a.Hem, Measured: gain, Want: pattern.Range{Min: a.By, Max: a.By}, Tolerance: 0.5 + 0.02*a.By, Unit: inspect.MM,
+	w.promise(inspect.Check{Rule: "gathered_hem_opens", Piece: p.Name, Place: a.Hem, Measured: gain, Want: pattern.Range{Min: a.By, Max: a.By}, Tolerance: 0.5 + 0.002*a.By, Unit: inspect.MM,
 		Text: fmt.Sprintf("Before it is dropped, the hem of %s gains %.1f mm.", p.Name, gain)})
 	turned := t.turned(&was)
 	w.promise(inspect.Check{Rule: "gathered_hem_corners", Piece: p.Name, Place: "corners", Measured: turned, Tolerance: 0.5, Unit: inspect.Degrees,

@@ -128,12 +128,15 @@ func (w *work) paired(piece, mark string) bool {
 	return false
 }
 
-// onSeam is the length of the edges of a run that the Sew side of a seam goes over.
+// onSeam is the length of the edges of a run that the Sew side of a seam goes over, less that of those on its
+// To side.
 func (w *work) onSeam(i int, p *pattern.Piece, r run) (l float64, on bool) {
 	for _, k := range r.edges(len(p.Edges)) {
-		for _, ref := range w.p.Seams[i].Sew {
-			if ref.Piece == p.Name && ref.Edge == p.Edges[k].Name {
-				l, on = l+p.Edges[k].Path.Length(), true
+		for side, refs := range [2][]pattern.EdgeRef{w.p.Seams[i].Sew, w.p.Seams[i].To} {
+			for _, ref := range refs {
+				if ref.Piece == p.Name && ref.Edge == p.Edges[k].Name {
+					l, on = l+float64(1-2*side)*p.Edges[k].Path.Length(), true
+				}
 			}
 		}
 	}

@@ -57,7 +57,10 @@ type opening struct {
 	cuts       []slash // in order along the open run
 	// within is a stretch of the head, from the end of it where the open run begins, beyond which the cloth
 	// stays stiff: gathers that start and stop. nil: all of it may open.
-	within               *[2]spot
+	within *[2]spot
+	// gain is how much longer the open run is to become. Lines that do not meet it squarely put in less along
+	// it than across: then all are opened a little further. 0: each opens by just what it says.
+	gain                 float64
 	sharp                bool
 	keep                 keep
 	swellOpen, swellHead *swell
@@ -123,6 +126,11 @@ func (w *work) spread(p *pattern.Piece, o opening) (spreading, error) {
 	}
 	f.knots()
 	f.turns()
+	if o.gain > 0 && !o.sharp {
+		if err := f.reach(); err != nil {
+			return spreading{}, err
+		}
+	}
 	if err := f.bearable(); err != nil {
 		return spreading{}, err
 	}
@@ -203,12 +211,18 @@ func (f *fan) knots() {
 	u := []float64{0, f.head.length}
 	u = append(append(u, f.cu...), f.mid...)
 	for _, d := range f.head.beads {
+		for _, k := range bends(d) {
+			u = append(u, d.a+(d.b-d.a)*k)
+		}
 		u = append(u, d.b)
 	}
 	for _, r := range f.head.riders {
 		u = append(u, r.at)
 	}
 	for _, d := range f.open.beads {
+		for _, k := range bends(d) {
+			u = append(u, f.pair.where(d.a+(d.b-d.a)*k))
+		}
 		u = append(u, f.pair.where(d.b))
 	}
 	for _, r := range f.open.riders {
@@ -251,11 +265,68 @@ func (f *fan) knots() {
 	}
 }
 
+// bends are shares of a bead between which it turns by no more than a cubic can follow when it is opened.
+func bends(d bead) []float64 {
+	const most = 12.0 // degrees
+	if d.seg.Straight {
+		return nil
+	}
+	turn := 0.0
+	last := d.seg.Tangent(0)
+	for i := 1; i <= 4; i++ {
+		t := d.seg.Tangent(float64(i) / 4)
+		turn += degrees(last, t)
+		last = t
+	}
+	n := int(math.Min(16, math.Ceil(turn/most)))
+	var out []float64
+	for i := 1; i < n; i++ {
+		out = append(out, float64(i)/float64(n))
+	}
+	return out
+}
+
+// gained is how much longer the open run becomes when k times as much is let in.
+func (f *fan) gained(k float64) float64 {
+	sum := 0.0
+	for j := range f.hs {
+		a, b := f.u[j], f.u[j+1]
+		if f.rests(a, b) {
+			continue
+		}
+		for _, g := range gauss {
+			u := a + (b-a)*g[0]
+			_, s := f.pair.at(u)
+			_, l := f.let.at(u)
+			h, q := f.hs[j].At(shareAt(f.hs[j], b-a, u-a)), f.across(j, u)
+			t := f.qs[j].Tangent(g[0])
+			sum += (b - a) * g[1] * (t.Mul(s).Add(f.square(h, q).Mul(k*l)).Len() - s)
+		}
+	}
+	return sum
+}
+
+// reach opens all lines further, so that the open run gains what it is to.
+func (f *fan) reach() error {
+	const most = 2.0 // times as far
+	k, ok := root(func(k float64) float64 { return f.gained(k) - f.o.gain }, 1, 1.01, 1e-6*f.o.gain)
+	if !ok || !(k > 1/most && k < most) {
+		return f.refuse("slash_slants", fmt.Sprintf("the lines meet the edge so slantwise that opening them by %.1f mm lengthens it by %.1f mm", f.o.gain, f.gained(1)), "lines that meet the edge about squarely", "choose another edge, or turn the grain")
+	}
+	cuts := append([]slash(nil), f.o.cuts...)
+	for i := range cuts {
+		cuts[i].open *= k
+	}
+	f.o.cuts = cuts
+	f.turns()
+	return nil
+}
+
 // turns finds by how much each line turns the cloth: by what is put in at the open run beyond what is put in
 // at the head, over the length of the line, ψ' = (a − b) / |q − h|.
 func (f *fan) turns() {
 	n := len(f.o.cuts)
-	f.turn = make([]float64, n)
+	f.turn, f.out.turn = make([]float64, n), 0
 	x := append(append([]float64{0}, f.mid...), f.head.length)
 	y, z := make([]float64, n+3), make([]float64, n+3)
 	for i, c := range f.o.cuts {
@@ -362,7 +433,7 @@ func (f *fan) bearable() error {
 		}
 		c := f.o.cuts[i]
 		room := math.Min(f.cu[i]-last, f.head.length-f.cu[i])
-		if f.o.sharp && (c.open < 0 || c.head < 0) || -c.head > room/2 || -c.open > f.open.length/float64(2*len(f.turn)) {
+		if f.o.sharp && (c.open < -1e-9 || c.head < -1e-9) || -c.head > room/2 || -c.open > f.open.length/float64(2*len(f.turn)) {
 			return f.refuse("closes_too_far", fmt.Sprintf("line %d would close by %.1f mm, past the cloth beside it", i+1, math.Max(-c.open, -c.head)), "", "close less, or along fewer lines")
 		}
 		last = f.cu[i]
@@ -401,7 +472,8 @@ func (f *fan) lay() {
 		h, q := f.hs[j], f.qs[j]
 		a, b := f.u[j], f.u[j+1]
 		du := b - a
-		p0, p1, stiff := stiffTurn, stiffTurn, true
+		var p0, p1 float64
+		stiff := true
 		if !f.o.sharp {
 			p0, p1 = f.psi[j], f.psi[j+1]
 			stiff = f.rests(a, b)

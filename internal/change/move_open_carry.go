@@ -289,6 +289,8 @@ func slashesWithin(p *pattern.Piece, open, head run, n int, d geom.Vec, within [
 	a := d.Unit().Right()
 	x := func(s spot) float64 { return s.at(p).Sub(geom.Point{}).Dot(a) }
 	lo, hi := x(within[0]), x(within[1])
+	l, r := spans(o.path(), d)
+	lo, hi = math.Max(math.Min(lo, hi), l), math.Min(math.Max(lo, hi), r)
 	var at []float64
 	for i := range n {
 		at = append(at, lo+(hi-lo)*(float64(i)+0.5)/float64(n))

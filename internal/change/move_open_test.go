@@ -107,9 +107,9 @@ func TestHingedEdgesKeepTheirLengthOnAnySoundSleeve(t *testing.T) {
 			}
 		}
 		s := open(t, &p, o)
-		kept, opens, opened := []int{2, 3}, []int{0}, s.openGain
+		kept, opened := []int{2, 3}, s.openGain
 		if !atHem {
-			kept, opens, opened = opens, kept, s.headGain
+			kept, opened = []int{0}, s.headGain
 		}
 		for _, i := range append(kept, 1, 4) {
 			worst = math.Max(worst, math.Abs(p.Edges[i].Path.Length()-was.Edges[i].Path.Length()))
@@ -215,6 +215,61 @@ func TestTheOpenedPieceAgreesWithPartsLaidOutStiff(t *testing.T) {
 			if most := map[bool]float64{true: 1e-9, false: 1.5}[sharp]; off > most {
 				t.Errorf("sharp %v, %+v: parts lie %.4f mm off the stiff ones", sharp, c, off)
 			}
+		}
+	}
+}
+
+// The smooth opening is what very many lines, each opened a little, come to: the referee opens stiff parts
+// along lines as dense as pencil strokes, by what the ramps put in there.
+func TestTheSmoothOpeningIsTheLimitOfManyStiffOnes(t *testing.T) {
+	for _, c := range []struct{ open, head float64 }{{40, 0}, {0, 30}, {25, 25}, {30, 10}} {
+		d := blouse.Base()
+		d.Underarm = 250
+		smooth := drafted(d)
+		dense := smooth.Clone()
+		hem, cap := run{0, 0}, run{2, 3}
+		o := opening{open: hem, head: cap, cuts: slashesAlong(&smooth, hem, cap, 3, geom.Vec{Y: 1}), keep: keepStart}
+		for i := range o.cuts {
+			o.cuts[i].open, o.cuts[i].head = c.open, c.head
+		}
+		// The same fan, to ask what it puts in where.
+		w := work{change: "test", p: pattern.Pattern{Size: "14"}}
+		was := smooth.Clone()
+		f := fan{p: &was, o: o, head: newThread(&was, cap, true), open: newThread(&was, hem, false)}
+		if err := f.lines(&w); err != nil {
+			t.Fatal(err)
+		}
+		f.knots()
+		f.turns()
+		const n = 120
+		many := opening{open: hem, head: cap, sharp: true, keep: keepStart}
+		for i := range n {
+			u := f.head.length * float64(i+1) / (n + 1)
+			s, _ := f.pair.at(u)
+			step := f.head.length / (n + 1) / 2
+			a0, _ := f.let.at(u - step)
+			a1, _ := f.let.at(u + step)
+			b0, _ := f.put.at(u - step)
+			b1, _ := f.put.at(u + step)
+			many.cuts = append(many.cuts, slash{at: f.open.spot(s), to: f.head.spot(u), open: a1 - a0, head: b1 - b0})
+		}
+		open(t, &smooth, o)
+		if _, err := w.spread(&dense, many); err != nil {
+			t.Fatal(err)
+		}
+		off := 0.0
+		for i := range smooth.Edges {
+			for _, s := range smooth.Edges[i].Path {
+				for k := range 5 {
+					_, d := dense.Edges[i].Path.Project(s.At(float64(k) / 4))
+					off = math.Max(off, d)
+				}
+			}
+		}
+		t.Logf("%+v: %.4f mm", c, off)
+		// What is put in across a steep cap makes a stair of stiff parts.
+		if stair := 3 * math.Max(c.open, c.head) / n; off > 0.75*stair {
+			t.Errorf("%+v: the smooth outline lies %.4f mm off that of %d lines", c, off, n)
 		}
 	}
 }

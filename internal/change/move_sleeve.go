@@ -19,6 +19,28 @@ type tube struct {
 	up          geom.Vec // along the grain, from the hem to the cap
 }
 
+// opens finds a tube whose hem is to be redrawn longer or shorter: one that is sewn to something would no
+// longer match it.
+func (w *work) opens(piece, hem string, cap []string) (tube, error) {
+	t, err := w.tube(piece, hem, cap)
+	if err != nil {
+		return t, err
+	}
+	f := pattern.Fault{Pointer: "/hem", Piece: piece, Edge: hem, Remedy: "name an edge that is free"}
+	switch {
+	case t.p.Edges[t.hem].Fold:
+		f.Rule, f.Detail = "edge_on_fold", fmt.Sprintf("edge %s.%s lies on the fold", piece, hem)
+		return t, f
+	case isLeg(t.p, hem):
+		f.Rule, f.Detail = "dart_leg", fmt.Sprintf("edge %s.%s is the leg of a dart", piece, hem)
+		return t, f
+	case w.sewn(piece, hem):
+		f.Rule, f.Detail, f.Remedy = "edge_sewn", fmt.Sprintf("edge %s.%s is sewn to something, which would no longer match it", piece, hem), "put this change before the one that sews it, or name an edge that is free"
+		return t, f
+	}
+	return t, nil
+}
+
 // tube finds them. The cap is what lies beyond the sides, which end at the first corner; or the edges
 // named, or, on a piece that is set in, those that are.
 func (w *work) tube(piece, hem string, cap []string) (tube, error) {

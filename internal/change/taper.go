@@ -50,7 +50,7 @@ func (a *taperArgs) apply(w *work) error {
 }
 
 func (a *taperArgs) one(w *work, name string) error {
-	t, err := w.tube(name, a.Hem, nil)
+	t, err := w.opens(name, a.Hem, nil)
 	if err != nil {
 		return err
 	}
