@@ -57,13 +57,7 @@ func (a *gatheredHeadArgs) apply(w *work) error {
 	for i := range o.cuts {
 		o.cuts[i].head = a.By / float64(a.Lines)
 	}
-	rises := swell{from: g.within[0], peak: g.crown, to: g.within[1]}
-	o.swellHead = &rises
-	flat := was.Clone()
-	if _, err := w.spread(&flat, o); err != nil {
-		return err
-	}
-	rises.by = t.up.Mul(a.Puff)
+	o.swellHead = &swell{from: g.within[0], peak: g.crown, to: g.within[1], by: t.up.Mul(a.Puff)}
 	s, err := w.spread(p, o)
 	if err != nil {
 		return err
@@ -75,18 +69,18 @@ func (a *gatheredHeadArgs) apply(w *work) error {
 	if err := w.gatherPromises(&t, &g, eases); err != nil {
 		return err
 	}
-	rise := crownOf(p, a.Crown).Sub(crownOf(&flat, a.Crown)).Dot(t.up)
+	rise := crownOf(p, a.Crown).Sub(s.flatHead(g.crown)).Dot(t.up)
 	w.promise(inspect.Check{Rule: "gathered_head_puff", Piece: p.Name, Place: a.Crown, Measured: rise, Want: pattern.Range{Min: a.Puff, Max: a.Puff}, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("The crown of %s is raised by %.2f mm.", p.Name, rise)})
 	// The cap rises towards the crown, so that it gains a little less along itself than is put in across.
-	gain := t.cap.length(&flat) - t.cap.length(&was)
+	gain := s.headFlat
 	w.promise(inspect.Check{Rule: "gathered_head_opens", Piece: p.Name, Place: "cap", Measured: gain, Want: pattern.Range{Min: 0.5 * a.By, Max: a.By}, Tolerance: 0.5 + 0.02*a.By, Unit: inspect.MM,
 		Text: fmt.Sprintf("Opened by %.1f mm, and before its crown is raised, the cap of %s gains %.1f mm along itself.", a.By, p.Name, gain)})
 	w.gatherStep(&t, &g, drawn)
 	d := plan{d: Drawing{Title: fmt.Sprintf("Gather the head of %s, size %s", p.Name, w.p.Size)}}
 	d.slashed(&was, p, &s, &o, "the hem", "the cap")
 	d.step("Raise the crown by %s and redraw the cap smooth from notch to notch.", say(a.Puff))
-	x, y := d.point(crownOf(&flat, a.Crown), "crown"), d.point(crownOf(p, a.Crown), "crown, raised")
+	x, y := d.point(s.flatHead(g.crown), "crown"), d.point(crownOf(p, a.Crown), "crown, raised")
 	d.measure(x, y, nil, "puff")
 	d.redrawnEdges(&was, p)
 	d.step("Mark on the cap and on the armhole where the gathers start and stop.")

@@ -54,14 +54,7 @@ func (a *gatheredHemArgs) apply(w *work) error {
 		o.cuts[i].open = a.By / float64(a.Lines)
 	}
 	at := t.backOfHem(&was)
-	drops := swell{from: spot{t.hem, at[0]}, peak: spot{t.hem, at[1]}, to: spot{t.hem, at[2]}}
-	o.swellOpen = &drops
-	flat := was.Clone()
-	f, err := w.spread(&flat, o)
-	if err != nil {
-		return err
-	}
-	drops.by = t.up.Mul(-a.Drop)
+	o.swellOpen = &swell{from: spot{t.hem, at[0]}, peak: spot{t.hem, at[1]}, to: spot{t.hem, at[2]}, by: t.up.Mul(-a.Drop)}
 	s, err := w.spread(p, o)
 	if err != nil {
 		return err
@@ -69,14 +62,14 @@ func (a *gatheredHemArgs) apply(w *work) error {
 	kept := t.kept(&was, t.hemRun())
 	w.promise(inspect.Check{Rule: "gathered_hem_kept", Piece: p.Name, Place: "outline", Measured: kept, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("All edges of %s but the hem keep their lengths to %.3f mm.", p.Name, kept)})
-	gain := flat.Edges[t.hem].Path.Length() - was.Edges[t.hem].Path.Length()
+	gain := s.openFlat
 	w.promise(inspect.Check{Rule: "gathered_hem_opens", Piece: p.Name, Place: a.Hem, Measured: gain, Want: pattern.Range{Min: a.By, Max: a.By}, Tolerance: 0.5 + 0.002*a.By, Unit: inspect.MM,
 		Text: fmt.Sprintf("Before it is dropped, the hem of %s gains %.1f mm.", p.Name, gain)})
 	turned := t.turned(&was)
 	w.promise(inspect.Check{Rule: "gathered_hem_corners", Piece: p.Name, Place: "corners", Measured: turned, Tolerance: 0.5, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("The corners of %s keep their angles to %.2f degrees.", p.Name, turned)})
 	deep := spot{t.hem, at[1]}
-	low := [2]geom.Point{f.openPlace(deep).at(&flat), s.openPlace(deep).at(p)}
+	low := [2]geom.Point{s.flatOpen(deep), s.openPlace(deep).at(p)}
 	d := plan{d: Drawing{Title: fmt.Sprintf("Gather the hem of %s, size %s", p.Name, w.p.Size)}}
 	d.slashed(&was, p, &s, &o, "the hem", "the cap")
 	d.step("At the back, half-way from the underarm to the middle, drop the hem by %s; redraw cap and hem smooth.", say(a.Drop))

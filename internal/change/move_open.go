@@ -70,9 +70,13 @@ type opening struct {
 // spreading is what spread did.
 type spreading struct {
 	cuts               []slashed
-	turn               float64         // of one side against the other, radians
-	openGain, headGain float64         // how much longer the two runs are
-	openPlace          func(spot) spot // where a place of the open run lies now
+	turn               float64 // of one side against the other, radians
+	openGain, headGain float64 // how much longer the two runs are
+	// openPlace is where a place of the open run lies now. flatOpen and flatHead are where places of the two
+	// runs would lie without a swell; openFlat and headFlat how much longer they would be.
+	openPlace          func(spot) spot
+	flatOpen, flatHead func(spot) geom.Point
+	openFlat, headFlat float64
 }
 
 // slashed is one slash after it was opened.
@@ -111,6 +115,8 @@ type fan struct {
 	motion     []geom.Affine
 	headLaid   []laid
 	openLaid   []laid
+	headFlat   []laid // as they were laid before they swelled
+	openFlat   []laid
 	riders     map[int]geom.Affine
 	aside      geom.Vec // where all lines are parallel and spread right through
 	out        spreading
@@ -527,8 +533,10 @@ func (f *fan) lay() {
 		f.moved = append(f.moved, nh)
 		s0, d0 := f.pair.at(a)
 		s1, d1 := f.pair.at(b)
-		f.headLaid = append(f.headLaid, f.swollen(laid{f.he[j], a, b, a, b, stiff, nh}, f.o.swellHead, &f.head, 1, 1))
-		f.openLaid = append(f.openLaid, f.swollen(laid{f.qe[j], s0, s1, a, b, stiff, nq}, f.o.swellOpen, &f.open, d0, d1))
+		lh, lq := laid{f.he[j], a, b, a, b, stiff, nh}, laid{f.qe[j], s0, s1, a, b, stiff, nq}
+		f.headFlat, f.openFlat = append(f.headFlat, lh), append(f.openFlat, lq)
+		f.headLaid = append(f.headLaid, f.swollen(lh, f.o.swellHead, &f.head, 1, 1))
+		f.openLaid = append(f.openLaid, f.swollen(lq, f.o.swellOpen, &f.open, d0, d1))
 	}
 	last := len(f.hs) - 1
 	psi := f.out.turn

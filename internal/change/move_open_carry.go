@@ -60,6 +60,19 @@ func (f *fan) finish() {
 		}
 		return f.placed(&f.open, f.openLaid, x)[0]
 	}
+	f.out.flatOpen = func(s spot) geom.Point { return frame.Apply(f.flatAt(&f.open, f.openFlat, s)) }
+	f.out.flatHead = func(s spot) geom.Point { return frame.Apply(f.flatAt(&f.head, f.headFlat, s)) }
+	for k, ls := range [2][]laid{f.openFlat, f.headFlat} {
+		l := 0.0
+		for _, g := range ls {
+			l += g.seg.Length()
+		}
+		if k == 0 {
+			f.out.openFlat = l - f.open.length
+		} else {
+			f.out.headFlat = l - f.head.length
+		}
+	}
 	for i := range f.out.cuts {
 		c := &f.out.cuts[i]
 		c.left = c.was.Transform(f.partMotion(i).Then(frame))
@@ -206,6 +219,28 @@ func (f *fan) placed(t *thread, ls []laid, x float64) [2]spot {
 		return [2]spot{{old.edge, math.Max(0, l-left)}, {old.edge, math.Max(0, l-right)}}
 	}
 	return [2]spot{{old.edge, math.Min(l, left)}, {old.edge, math.Min(l, right)}}
+}
+
+// flatAt is where a place of an old run was laid before it swelled.
+func (f *fan) flatAt(t *thread, ls []laid, s spot) geom.Point {
+	x, ok := t.along(s)
+	if !ok {
+		return s.at(f.p)
+	}
+	for i, g := range ls {
+		if x > g.b && i < len(ls)-1 {
+			continue
+		}
+		if g.stiff {
+			return g.seg.At(g.seg.ParamAt(x - g.a))
+		}
+		u := x
+		if t == &f.open {
+			u = f.pair.where(x)
+		}
+		return g.seg.At(math.Max(0, math.Min(1, (u-g.ua)/(g.ub-g.ua))))
+	}
+	return s.at(f.p)
 }
 
 // carry moves marks, inner lines, and finds the grain line a place.
