@@ -42,6 +42,7 @@ type head struct {
 	Block  string          `json:"block"`
 	Title  string          `json:"title"`
 	Pieces json.RawMessage `json:"pieces"`
+	Draft  json.RawMessage `json:"draft"`
 }
 
 func peek(raw []byte) head {
@@ -58,7 +59,7 @@ func order(styleFile, blockFile string, sizes []string) (shop.Making, error) {
 	}
 	h := peek(raw)
 	m := shop.Making{Style: raw}
-	if h.Style == "" && len(h.Pieces) > 0 {
+	if h.Style == "" && len(h.Pieces)+len(h.Draft) > 0 {
 		// A block by itself is the style without changes.
 		m.Block = raw
 		if m.Style, err = plain(h); err != nil {

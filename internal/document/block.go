@@ -27,10 +27,18 @@ func blockOf(v *value, lim Limits, path []token) (pattern.Block, error) {
 	if err := b.Validate(); err != nil {
 		return pattern.Block{}, pattern.FaultsOf(err).Under(pointerOf(path))
 	}
+	if b.Draft != nil {
+		if fs := drawable(&b, v); len(fs) > 0 {
+			return pattern.Block{}, fs.Under(pointerOf(path))
+		}
+	}
 	return b, nil
 }
 
 func (d *decoder) block(v *value) pattern.Block {
+	if v.kind == kObject && v.get("draft") != nil {
+		return d.drafted(v)
+	}
 	var b pattern.Block
 	d.object(v, []string{"block", "sizes", "pieces"}, []string{"title", "shop", "unit", "drawn", "included", "seams"})
 	if v.kind != kObject {
@@ -81,6 +89,9 @@ func (d *decoder) included(v *value) map[string]float64 {
 
 func (d *decoder) chart(v *value) pattern.SizeChart {
 	var c pattern.SizeChart
+	if v.kind == kObject && v.get("chart") != nil {
+		return d.namedChart(v)
+	}
 	if !d.object(v, []string{"base", "run"}, []string{"breaks", "body"}) {
 		return c
 	}

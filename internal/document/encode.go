@@ -25,6 +25,12 @@ func encodeBlock(w *writer, b *pattern.Block) {
 	w.textIf("title", b.Title)
 	w.textIf("shop", b.Shop)
 	w.textIf("unit", "mm")
+	if b.Draft != nil {
+		encodeDraft(w, b.Draft)
+		w.key("sizes")
+		w.object(false, func() { encodeChart(w, &b.Chart) })
+		return
+	}
 	w.textIf("drawn", string(b.Drawn))
 	if len(b.Included) > 0 {
 		w.key("included")

@@ -13,6 +13,7 @@ type board struct {
 	size          string
 	body          map[string]float64 // measurements, guessed ones included
 	ease, lengths map[string]float64
+	numbers       map[string]float64
 	pieces        []pattern.Piece
 	seams         []pattern.Seam
 	faults        pattern.Faults

@@ -32,7 +32,7 @@ func bodiceDraft() Definition {
 			{Name: "back_width", Sentence: "Across the back, arm to arm, midway between shoulder and underarm.", Min: 180, Max: 800,
 				Guess: func(m map[string]float64) float64 { return m["bust"]/4 + 124 }, Rule: "a quarter of the bust, and 124 mm"},
 			{Name: "chest_width", Sentence: "Across the chest, arm to arm, midway between shoulder and underarm.", Min: 160, Max: 850,
-				Guess: func(m map[string]float64) float64 { return 0.3*m["bust"] + 60 }, Rule: "0.3 of the bust, and 60 mm"},
+				Guess: func(m map[string]float64) float64 { return 0.27*m["bust"] + 83 }, Rule: "0.27 of the bust, and 83 mm"},
 			{Name: "bust_span", Sentence: "From bust point to bust point.", Min: 80, Max: 420,
 				Guess: func(m map[string]float64) float64 { return m["bust"]/5 + 8 }, Rule: "a fifth of the bust, and 8 mm"},
 			{Name: "bust_depth", Sentence: "From the neck, where the shoulder begins, down to the bust point.", Min: 130, Max: 520,
@@ -72,6 +72,15 @@ const (
 	slopeFront = 25.0
 )
 
+// neckTurn is by how many degrees the neckline meets the shoulder less steeply in the back, and more so in
+// front, than square: so it runs on across the seam, upright in front, and the back neck is no tight hook
+// (common practice).
+const neckTurn = 25.0
+
+// The directions in which the neckline leaves the shoulder.
+func neckBack() geom.Vec  { return at(180 - slopeBack + 90 - neckTurn) }
+func neckFront() geom.Vec { return at(180 - slopeFront + 90 + neckTurn) }
+
 // neckWidth is where the shoulder begins: a fifth of the neck from the centre (common practice; a
 // circle of that girth has a radius of 0.16, and the neck is wider than it is deep).
 func neckWidth(m map[string]float64) float64 { return m["neck"] / 5 }
@@ -88,6 +97,7 @@ type frame struct {
 	quarter  float64 // half the front, and half the back, at the underarm
 	dart     float64 // width of each waist dart
 	side     float64 // what each side seam takes in at the waist
+	shoulder float64
 }
 
 func bodice(b *board) {
@@ -107,6 +117,10 @@ func bodice(b *board) {
 	if !b.within("nape_to_waist", "the side seam", f.underarm, 60, 420, "check back length and scye depth against each other") ||
 		!b.within("waist", "what the side seam takes in at the waist", f.side, -70, 60, "check bust and waist against each other") ||
 		!b.within("waist", "each waist dart", f.dart, leastDart, 85, "check bust and waist against each other") {
+		return
+	}
+	f.shoulder = b.shoulder(f.underarm)
+	if !b.within("shoulder", "what the shoulder falls short of the width between the arms", f.shoulder-b.m("shoulder"), 0, 20, "check the shoulder, the neck, the back width and the chest width against each other") {
 		return
 	}
 	back := b.back(f)
@@ -145,9 +159,9 @@ func (b *board) back(f frame) *outline {
 	o := newOutline("back", "Back", pattern.Cut{Count: 1, Cloth: "main"})
 	neck := geom.Pt(neckWidth(m), backLength(m))
 	slope := at(180 - slopeBack) // along the shoulder, towards the neck
-	tip := neck.Add(slope.Mul(-m["shoulder"]))
+	tip := neck.Add(slope.Mul(-f.shoulder))
 	underarm := geom.Pt(f.quarter, f.underarm)
-	pitch := geom.Pt(m["back_width"]/2+b.ease["back_width"]/2, f.underarm+0.5*(tip.Y-f.underarm))
+	pitch := b.pitch("back_width", tip, underarm, 0.5)
 	if !b.armholeRoom("back_width", "back", tip, underarm, pitch) {
 		return o
 	}
@@ -163,14 +177,14 @@ func (b *board) back(f frame) *outline {
 	o.edge("armhole", "underarm", "shoulder", armholeCurve(underarm, side.Left(), pitch, tip, slope.Right(), 0.55))
 	o.line("shoulder", "shoulder", "neck", tip, neck)
 	nape := geom.Pt(0, m["nape_to_waist"])
-	o.edge("neck", "neck", "centre_neck", neckCurve(neck, slope.Left(), nape))
+	o.edge("neck", "neck", "centre_neck", neckCurve(neck, neckBack(), nape))
 	o.line("centre_back", "centre_neck", "centre_waist", nape, w.from).fold()
 	o.dotIn("waist_dart_point", tips[0])
 	o.grain(0.3*mouth, 0.15*nape.Y, 0.75*nape.Y)
 	return o
 }
 
-// neckCurve runs from the shoulder, leaving it square, to the centre, square to that too. Its handles
+// neckCurve runs from the shoulder, which it leaves along leave, to the centre, square to that. Its handles
 // reach 0.6 of the way to where the two directions meet: a little fuller than the quarter of an ellipse
 // (0.55), for a neck is flat at the centre (common practice).
 func neckCurve(neck geom.Point, leave geom.Vec, centre geom.Point) geom.Path {
@@ -180,11 +194,40 @@ func neckCurve(neck geom.Point, leave geom.Vec, centre geom.Point) geom.Path {
 	return geom.Path{geom.Cubic(neck, neck.Lerp(meet, full), centre.Lerp(meet, full), centre)}
 }
 
+// standOut is how far the shoulder must reach beyond the place where the armhole is upright, as a share of
+// the height between the two, for the armhole to meet the shoulder square without a hook.
+const standOut = 0.11
+
+// shoulder is the length of both shoulder seams: as measured, or a little longer where the widths between
+// the arms, without ease, ask for it.
+func (b *board) shoulder(underarm float64) float64 {
+	m := b.body
+	long := m["shoulder"]
+	for _, h := range []struct {
+		slope, neck, height float64
+		width               string
+	}{{slopeBack, neckWidth(m), backLength(m) - underarm, "back_width"}, {slopeFront, neckWidth(m) - 2, backLength(m) - underarm, "chest_width"}} {
+		s, c := math.Sincos(degrees(h.slope))
+		// The tip lies at (neck + long·c, height - long·s) over the underarm.
+		long = math.Max(long, (m[h.width]/2+standOut/2*h.height-h.neck)/(c+standOut/2*s))
+	}
+	return long
+}
+
+// pitch is where the armhole is upright: at the width between the arms and its ease, a share of the way up
+// from the underarm. Where the shoulder does not stand out enough some of the ease is given up.
+func (b *board) pitch(width string, tip, underarm geom.Point, share float64) geom.Point {
+	body := b.m(width) / 2
+	height := tip.Y - underarm.Y
+	x := math.Max(body, math.Min(body+b.ease[width]/2, tip.X-standOut*(1-share)*height))
+	return geom.Pt(x, underarm.Y+share*height)
+}
+
 // armholeRoom refuses widths between which no armhole can be drawn.
 func (b *board) armholeRoom(width, half string, tip, underarm, pitch geom.Point) bool {
 	return b.within("scye_depth", "the "+half+" armhole's height", tip.Y-underarm.Y, 90, 400, "check the scye depth and the shoulder") &&
 		b.within(width, "the armhole's reach under the arm, in the "+half+",", underarm.X-pitch.X, 15, 260, "check the "+width+" against the bust") &&
-		b.within("shoulder", "what the "+half+" shoulder stands out over the width between the arms", tip.X-pitch.X, -12, 70, "check the shoulder, the neck and the "+width+" against each other")
+		b.within("shoulder", "what the "+half+" shoulder stands out over the width between the arms", tip.X-pitch.X, 1, 90, "check the shoulder, the neck and the "+width+" against each other")
 }
 
 // armholeCurve runs from the underarm, square to the side, over a hollow to the place at the width between
@@ -197,7 +240,7 @@ func armholeCurve(underarm geom.Point, leave geom.Vec, pitch, tip geom.Point, ar
 	rise := tip.Y - pitch.Y
 	// Near the shoulder the curve swings out to meet it square, in the last stretch: with a handle
 	// longer than this it would first have to swing in.
-	swing := math.Max(0.04*rise, math.Min(third*rise, 0.75*(tip.X-pitch.X)/math.Max(0.1, arrive.X)))
+	swing := math.Min(third*rise, 0.85*(tip.X-pitch.X)/arrive.X)
 	upper := geom.Cubic(pitch, pitch.Add(up().Mul(0.4*rise)), tip.Add(arrive.Mul(-swing)), tip)
 	return geom.Path{lower, upper}
 }
@@ -209,14 +252,14 @@ func (b *board) front(f frame, side float64) *outline {
 	// The front neck is 2 mm narrower: the neck leans forward (common practice).
 	neck := geom.Pt(neckWidth(m)-2, m["front_waist"])
 	slope := at(180 - slopeFront)
-	tip := neck.Add(slope.Mul(-m["shoulder"]))
+	tip := neck.Add(slope.Mul(-f.shoulder))
 	// What the front is longer than the back, the bust dart takes up at the side.
 	take := m["front_waist"] - backLength(m)
 	if !b.within("front_waist", "the take-up of the bust dart", take, 8, 110, "the front must be longer than the back from the same point; check both") {
 		return o
 	}
 	underarm := geom.Pt(f.quarter, f.underarm+take)
-	pitch := geom.Pt(m["chest_width"]/2+b.ease["chest_width"]/2, underarm.Y+0.42*(tip.Y-underarm.Y))
+	pitch := b.pitch("chest_width", tip, underarm, 0.42)
 	if !b.armholeRoom("chest_width", "front", tip, underarm, pitch) {
 		return o
 	}
@@ -246,11 +289,11 @@ func (b *board) front(f frame, side float64) *outline {
 	leave := underarm.Sub(d.upper).Unit().Left()
 	o.edge("armhole", "underarm", "shoulder", armholeCurve(underarm, leave, pitch, tip, slope.Right(), 0.6))
 	o.line("shoulder", "shoulder", "neck", tip, neck)
-	centre, ok := b.neckDepth(neck, slope.Left())
+	centre, ok := b.neckDepth(neck)
 	if !ok {
 		return o
 	}
-	o.edge("neck", "neck", "centre_neck", neckCurve(neck, slope.Left(), centre))
+	o.edge("neck", "neck", "centre_neck", neckCurve(neck, neckFront(), centre))
 	o.line("centre_front", "centre_neck", "centre_waist", centre, w.from).fold()
 	o.dotIn("waist_dart_point", tips[0])
 	o.dotIn("bust_dart_point", d.point)
@@ -265,15 +308,13 @@ const setBack = 25.0
 
 // neckDepth finds how deep the front neck must be for the whole neckline to have the neck's girth and
 // its ease.
-func (b *board) neckDepth(neck geom.Point, leave geom.Vec) (geom.Point, bool) {
+func (b *board) neckDepth(neck geom.Point) (geom.Point, bool) {
 	m := b.body
 	nape := geom.Pt(0, m["nape_to_waist"])
-	backHalf := neckCurve(geom.Pt(neckWidth(m), backLength(m)), at(180-slopeBack).Left(), nape).Length()
+	backHalf := neckCurve(geom.Pt(neckWidth(m), backLength(m)), neckBack(), nape).Length()
 	want := (m["neck"]+b.ease["neck"])/2 - backHalf
 	centre := func(depth float64) geom.Point { return geom.Pt(0, neck.Y-depth) }
-	// Leaving square to the shoulder the curve would pass the centre below this.
-	most := 0.95 * neck.X * -leave.Y / -leave.X
-	depth, ok := root(func(d float64) float64 { return neckCurve(neck, leave, centre(d)).Length() - want }, 0.3*neck.X, most, 1e-7)
+	depth, ok := root(func(d float64) float64 { return neckCurve(neck, neckFront(), centre(d)).Length() - want }, 0.2*neck.X, 5*neck.X, 1e-7)
 	if !ok {
 		b.refuse("draft_range", "neck", "no neckline has this length", "", "check the neck and its ease")
 	}

@@ -10,8 +10,7 @@
 //	sleeve.go     the sleeve of that bodice; cap.go fits its cap to the armhole
 //	skirt.go      straight skirt; circle.go: quarter to full circles
 //	trousers.go   front and back leg
-//	plain.go      the one-piece sleeve of a public-domain textbook
-//	worked.go     published worked examples that the drafts are held against
+//	worked.go     published worked examples, and the plain sleeve that follows one
 //	root.go       zeros of monotone functions
 //
 // A drafted block is graded by being drawn again in each size: nothing is shifted, so that what the

@@ -16,7 +16,7 @@ type Measure struct {
 // Option is an ease or a length that the maker chooses.
 type Option struct {
 	Name, Sentence    string
-	Default, Min, Max float64 // mm
+	Default, Min, Max float64 // mm; of Numbers plain
 }
 
 // Definition is one kind of block that can be drafted.
@@ -25,12 +25,13 @@ type Definition struct {
 	Measures       []Measure
 	Ease           []Option // what the garment has more than the body
 	Lengths        []Option // what the maker decides: how long, how wide at the hem
+	Numbers        []Option // what the maker decides that is no length
 	draw           func(*board)
 }
 
 // Register lists what can be drafted, by name.
 func Register() []Definition {
-	return []Definition{bodiceDraft()}
+	return []Definition{bodiceDraft(), circleDraft(), plainSleeveDraft(), skirtDraft(), trousersDraft()}
 }
 
 // Names lists the kinds of draft.
@@ -86,17 +87,25 @@ func optionNamed(list []Option, name string) *Option {
 	return nil
 }
 
-// filled gives every option: what is asked for, else the default.
-func (d *Definition) filled(s *pattern.DraftSpec) (ease, lengths map[string]float64) {
-	fill := func(list []Option, given map[string]float64) map[string]float64 {
-		out := make(map[string]float64, len(list))
-		for _, o := range list {
-			out[o.Name] = o.Default
-			if v, ok := given[o.Name]; ok {
-				out[o.Name] = v
-			}
+// options lists the groups of options under the names that documents have for them.
+func (d *Definition) options(s *pattern.DraftSpec) []group {
+	return []group{{"ease", " mm", d.Ease, s.Ease}, {"lengths", " mm", d.Lengths, s.Lengths}, {"numbers", "", d.Numbers, s.Numbers}}
+}
+
+type group struct {
+	key, unit string
+	list      []Option
+	given     map[string]float64
+}
+
+// filled gives every option of the group: what is asked for, else the default.
+func (g group) filled() map[string]float64 {
+	out := make(map[string]float64, len(g.list))
+	for _, o := range g.list {
+		out[o.Name] = o.Default
+		if v, ok := g.given[o.Name]; ok {
+			out[o.Name] = v
 		}
-		return out
 	}
-	return fill(d.Ease, s.Ease), fill(d.Lengths, s.Lengths)
+	return out
 }

@@ -9,7 +9,8 @@ import (
 	"sizerun/internal/pattern"
 )
 
-// Draft draws one size. Pointers of faults: /draft, /ease/NAME, /lengths/NAME, /body/NAME.
+// Draft draws one size. Pointers of faults: /draft, /ease/NAME, /lengths/NAME, /numbers/NAME,
+// /body/NAME.
 func Draft(size string, spec pattern.DraftSpec, body map[string]float64) (pattern.Pattern, error) {
 	d, fs := check(&spec)
 	if len(fs) > 0 {
@@ -128,11 +129,7 @@ func check(s *pattern.DraftSpec) (Definition, pattern.Faults) {
 			Valid: pattern.Choices(Names()), Remedy: pattern.Suggest(s.Kind, Names())}}
 	}
 	var fs pattern.Faults
-	for _, w := range []struct {
-		key   string
-		list  []Option
-		given map[string]float64
-	}{{"ease", d.Ease, s.Ease}, {"lengths", d.Lengths, s.Lengths}} {
+	for _, w := range d.options(s) {
 		for _, k := range sorted(w.given) {
 			ptr := pattern.Pointer(w.key, k)
 			o := optionNamed(w.list, k)
@@ -142,8 +139,8 @@ func check(s *pattern.DraftSpec) (Definition, pattern.Faults) {
 				continue
 			}
 			if v := w.given[k]; !(v >= o.Min && v <= o.Max) {
-				fs = append(fs, pattern.Fault{Rule: "out_of_range", Pointer: ptr, Detail: fmt.Sprintf("%s is %s mm", k, whole(v)),
-					Valid: fmt.Sprintf("%s to %s mm", whole(o.Min), whole(o.Max)), Remedy: fmt.Sprintf("leave it out for %s mm", whole(o.Default))})
+				fs = append(fs, pattern.Fault{Rule: "out_of_range", Pointer: ptr, Detail: fmt.Sprintf("%s is %s%s", k, whole(v), w.unit),
+					Valid: fmt.Sprintf("%s to %s%s", whole(o.Min), whole(o.Max), w.unit), Remedy: fmt.Sprintf("leave it out for %s%s", whole(o.Default), w.unit)})
 			}
 		}
 	}
@@ -164,7 +161,8 @@ func missing(d *Definition, m Measure, ptr, size string) pattern.Fault {
 // one draws a size whose options are checked.
 func (d *Definition) one(size string, s *pattern.DraftSpec, body map[string]float64) (pattern.Pattern, pattern.Faults) {
 	b := &board{size: size, body: make(map[string]float64, len(d.Measures))}
-	b.ease, b.lengths = d.filled(s)
+	o := d.options(s)
+	b.ease, b.lengths, b.numbers = o[0].filled(), o[1].filled(), o[2].filled()
 	for _, m := range d.Measures {
 		v, ok := body[m.Name]
 		switch {

@@ -51,12 +51,13 @@ type Block struct {
 	Draft *DraftSpec
 }
 
-// DraftSpec asks for a block drafted from body measurements. What Ease and Lengths leave out takes
+// DraftSpec asks for a block drafted from body measurements. What the maps leave out takes
 // the draft's own default.
 type DraftSpec struct {
 	Kind    string
 	Ease    map[string]float64 // what the garment has more than the body, mm
 	Lengths map[string]float64 // what the maker decides, mm
+	Numbers map[string]float64 // what the maker decides that is no length
 }
 
 // BlockPiece is a piece of the base size, and how its points move.

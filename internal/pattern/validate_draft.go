@@ -13,14 +13,14 @@ func (v *validator) draft(b *Block) {
 	for _, w := range []struct {
 		key, what string
 		m         map[string]float64
-	}{{"ease", "ease", b.Draft.Ease}, {"lengths", "length", b.Draft.Lengths}} {
+	}{{"ease", "ease", b.Draft.Ease}, {"lengths", "length", b.Draft.Lengths}, {"numbers", "number", b.Draft.Numbers}} {
 		if !v.count("/"+w.key, w.what+"s", len(w.m), 0, MaxMeasures) {
 			continue
 		}
 		for _, k := range sorted(w.m) {
 			ptr := Pointer(w.key, k)
 			v.name(ptr, w.what, k)
-			v.number(ptr, w.what+" "+k, w.m[k], -MaxBody, MaxBody, "mm")
+			v.number(ptr, w.what+" "+k, w.m[k], -MaxBody, MaxBody, "")
 		}
 	}
 }
