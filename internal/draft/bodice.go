@@ -115,8 +115,8 @@ func bodice(b *board) {
 	f.dart = math.Max(leastDart, 0.6*loss)
 	f.side = loss - f.dart
 	if !b.within("nape_to_waist", "the side seam", f.underarm, 60, 420, "check back length and scye depth against each other") ||
-		!b.within("waist", "what the side seam takes in at the waist", f.side, -70, 60, "check bust and waist against each other") ||
-		!b.within("waist", "each waist dart", f.dart, leastDart, 85, "check bust and waist against each other") {
+		!b.within("waist", "what the side seam takes in at the waist", f.side, -70, 50, "check bust and waist against each other") ||
+		!b.within("waist", "each waist dart", f.dart, leastDart, 65, "check bust and waist against each other") {
 		return
 	}
 	f.shoulder = b.shoulder(f.underarm)
@@ -240,8 +240,11 @@ func armholeCurve(underarm geom.Point, leave geom.Vec, pitch, tip geom.Point, ar
 	rise := tip.Y - pitch.Y
 	// Near the shoulder the curve swings out to meet it square, in the last stretch: with a handle
 	// longer than this it would first have to swing in.
-	swing := math.Min(third*rise, 0.85*(tip.X-pitch.X)/arrive.X)
-	upper := geom.Cubic(pitch, pitch.Add(up().Mul(0.4*rise)), tip.Add(arrive.Mul(-swing)), tip)
+	stand := tip.X - pitch.X
+	swing := math.Min(third*rise, 0.85*stand/arrive.X)
+	// And where it stands out much, a long upright beginning would make it swing out too far and back.
+	upright := math.Max(0.1, math.Min(0.4, 0.95-stand*arrive.Y/(arrive.X*rise)))
+	upper := geom.Cubic(pitch, pitch.Add(up().Mul(upright*rise)), tip.Add(arrive.Mul(-swing)), tip)
 	return geom.Path{lower, upper}
 }
 

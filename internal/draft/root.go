@@ -4,7 +4,8 @@ import "math"
 
 // root finds the zero of f between lo and hi, where f has opposite signs, to within tol in x: regula
 // falsi with the stale end's value halved (the Illinois rule, M. Dowell and P. Jarratt, BIT 11, 1971),
-// which never leaves the bracket. ok is false when f does not change its sign there.
+// which never leaves the bracket. ok is false when f does not change its sign there, or changes it by a jump:
+// f is a difference of lengths in mm, and a zero is one to within exact.
 func root(f func(float64) float64, lo, hi, tol float64) (x float64, ok bool) {
 	fl, fh := f(lo), f(hi)
 	switch {
@@ -22,18 +23,18 @@ func root(f func(float64) float64, lo, hi, tol float64) (x float64, ok bool) {
 			x = (lo + hi) / 2
 		}
 		fx := f(x)
-		if fx == 0 || math.Abs(hi-lo) <= tol {
-			return x, true
+		if fx == 0 || math.Abs(hi-lo) <= tol || math.Abs(x-hi) <= tol/4 {
+			return x, math.Abs(fx) <= exact
 		}
 		if fx*fh < 0 {
 			lo, fl = hi, fh
 		} else {
 			fl /= 2
 		}
-		if math.Abs(x-hi) <= tol/4 {
-			return x, true
-		}
 		hi, fh = x, fx
 	}
-	return x, true
+	return x, math.Abs(fh) <= exact
 }
+
+// exact is the most, in mm, that lengths found to be equal differ by.
+const exact = 1e-3
