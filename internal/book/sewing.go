@@ -19,7 +19,7 @@ func itoa(n int) string { return strconv.Itoa(n) }
 // first, then what a change prepares on a piece by itself, then the seams, the setting in of sleeves,
 // and what finishes edges (common practice).
 func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []string {
-	said := seamsOf(steps)
+	told := saidBy(steps)
 	var out []string
 	add := func(s ...string) { out = append(out, s...) }
 	add(dartSteps(p)...)
@@ -35,7 +35,7 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []st
 	for _, cap := range []bool{false, true} {
 		for i := range p.Seams {
 			s := &p.Seams[i]
-			if s.Cap == cap && !dartSeam(p, s) && !told(said, s) {
+			if s.Cap == cap && !dartSeam(p, s) && !told.seam(s) {
 				add(seamStep(p, cut, s))
 			}
 		}
@@ -44,30 +44,34 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []st
 		}
 	}
 	until(change.SetIn)
-	add(hemSteps(p, cut, said)...)
+	add(hemSteps(p, cut, told.pieces)...)
 	until(change.Finish)
 	return out
 }
 
-// seamsOf lists which pieces' sewing the changes have told in full.
-func seamsOf(steps []change.Step) map[string]bool {
-	said := map[string]bool{}
+// said is what the changes have told in full: pieces, and single seams.
+type said struct{ pieces, seams map[string]bool }
+
+func saidBy(steps []change.Step) said {
+	t := said{map[string]bool{}, map[string]bool{}}
 	for _, s := range steps {
-		for _, p := range s.Pieces {
-			said[p] = true
+		for _, p := range s.Told {
+			t.pieces[p] = true
+		}
+		for _, n := range s.Seams {
+			t.seams[n] = true
 		}
 	}
-	return said
+	return t
 }
 
-// told says whether both sides of a seam, or its sleeve's side, belong to pieces whose sewing a
-// change has told.
-func told(said map[string]bool, s *pattern.Seam) bool {
+// seam says whether a change has told of a seam, or of all the sewing of the pieces that are sewn.
+func (t said) seam(s *pattern.Seam) bool {
 	all := len(s.Sew) > 0
 	for _, r := range s.Sew {
-		all = all && said[r.Piece]
+		all = all && t.pieces[r.Piece]
 	}
-	return all
+	return all || t.seams[s.Name]
 }
 
 // named puts titles for the names of pieces.
@@ -117,8 +121,13 @@ func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) string
 	if n := len(s.Notches); n > 0 {
 		text += ", notches and dots on their partners"
 	}
-	ease := length(p, s.Sew) - length(p, s.To)
+	ease := length(p, s.Sew) - length(p, s.To) - s.Drawn
+	if s.Drawn >= 2 {
+		text += fmt.Sprintf("; %s of the first are drawn up in gathers between the notches", Mm(s.Drawn))
+	}
 	switch {
+	case s.Gathers && ease >= 2:
+		text += fmt.Sprintf("; the first is %s longer and is gathered evenly", Mm(ease))
 	case ease >= 2:
 		text += fmt.Sprintf("; the first is %s longer and is eased in", Mm(ease))
 	case ease <= -2:

@@ -98,6 +98,7 @@ func (b Bound) Apply(p pattern.Pattern) (Result, error) {
 	if err := w.sound(); err != nil {
 		return Result{}, w.named(err)
 	}
+	w.tellMade(&p)
 	w.res.Pattern = w.p
 	for i := range w.res.Checks {
 		w.res.Checks[i].Size = p.Size

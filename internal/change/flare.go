@@ -69,8 +69,8 @@ func (a *flareArgs) tell(w *work, was *pattern.Piece, t *tube, s *spreading, o *
 	turned := t.turned(was)
 	w.promise(inspect.Check{Rule: "flare_corners", Piece: p.Name, Place: "corners", Measured: turned, Tolerance: 0.5, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("The corners of %s keep their angles to %.2f degrees, so that what runs on over the seams still does.", p.Name, turned)})
-	w.res.Steps = append(w.res.Steps, Step{Stage: Finish, Pieces: []string{p.Name},
-		Text:    fmt.Sprintf("Let the flared hem of %s hang, level it, and turn it up narrow: %s along the seam line, %s more than before.", p.Name, say(hem.Length()), say(gain)),
+	w.res.Steps = append(w.res.Steps, Step{Stage: SetIn, Pieces: []string{p.Name},
+		Text:    fmt.Sprintf("Let the flared hem of %s hang overnight and level it before it is hemmed: it is %s along the seam line, %s more than before.", p.Name, say(hem.Length()), say(gain)),
 		Amounts: []Amount{{"hem", hem.Length()}, {"flare", gain}}})
 	d := plan{d: Drawing{Title: fmt.Sprintf("Flare %s by %s, size %s", p.Name, say(a.By), w.p.Size)}}
 	d.slashed(was, p, s, o, "the hem", "the edge above")

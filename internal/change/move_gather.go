@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 )
@@ -272,13 +273,13 @@ func (w *work) easesNow() ([]float64, error) {
 	return e, err
 }
 
-// gatherStep is how a gathered cap is set in.
+// gatherStep is how a gathered cap is made ready to be set in.
 func (w *work) gatherStep(t *tube, g *gathering, by float64) {
 	th := newThread(t.p, t.cap, true)
 	from := th.length - g.below[0] - g.below[1]
-	w.res.Steps = append(w.res.Steps, Step{Stage: SetIn, Pieces: []string{t.p.Name},
-		Text: fmt.Sprintf("Sew two rows of gathering stitches along the cap of %s from notch to notch (%s to %s, %s), draw them up to %s, most of it near the crown, and set the sleeve in, matching notches and crown.",
-			t.p.Name, g.marks[0], g.marks[1], say(from), say(from-by)),
+	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{t.p.Name},
+		Text: fmt.Sprintf("Sew two rows of gathering stitches along the cap of %s, beside the seam line, from notch to notch: %s, to be drawn up to %s when the sleeve is set in, most of it near the crown.",
+			t.p.Name, say(from), say(from-by)),
 		Amounts: []Amount{{"cap between the notches", from}, {"drawn up", by}, {"cap as set in", from - by}}})
 }
 
@@ -336,16 +337,23 @@ func (w *work) band(b *bandOf) error {
 	return nil
 }
 
-// bandDrawn draws the band as the last step of a working drawing.
+// bandDrawn draws the band as the last step of a working drawing, below the piece.
 func (l *plan) bandDrawn(w *work, b *bandOf) {
-	q := w.p.PieceNamed(b.name)
+	const clear = 40.0 // mm between the two
+	q, p := w.p.PieceNamed(b.name), w.p.PieceNamed(b.piece)
 	sum := say(b.finds)
 	if b.girth > 0 {
 		sum = fmt.Sprintf("%s and %s of ease: %s", say(b.girth), say(b.ease), say(b.finds))
 	}
-	l.step("Draw %s, a rectangle as long as %s; %s of overlap; twice its finished width of %s wide.", b.name, sum, say(b.overlap), say(b.width))
-	l.line(New, b.name, q.Outline(), b.name)
-	e := q.Edges[q.EdgeNamed("stitched")].Path
+	lap := ""
+	if b.overlap > 0 {
+		lap = fmt.Sprintf(", with %s of overlap", say(b.overlap))
+	}
+	l.step("Draw %s, a rectangle as long as %s%s, and twice its finished width of %s wide.", b.name, sum, lap, say(b.width))
+	at, low := q.Outline().Bounds(), p.Outline().Bounds()
+	lay := geom.Translate(geom.Pt(low.Center().X, low.Min.Y-clear-at.H()/2).Sub(at.Center()))
+	l.line(New, b.name, q.Outline().Transform(lay), b.name)
+	e := q.Edges[q.EdgeNamed("stitched")].Path.Transform(lay)
 	x, y := l.point(e.Start(), "band begins"), l.point(e.End(), "band ends")
 	l.measure(x, y, e, "band")
 }

@@ -114,15 +114,6 @@ func (w *work) tube(piece, hem string, cap []string) (tube, error) {
 // hemRun is the hem as a run.
 func (t *tube) hemRun() run { return run{t.hem, t.hem} }
 
-// length is how long the edges of a run are together.
-func (r run) length(p *pattern.Piece) float64 {
-	l := 0.0
-	for _, i := range r.edges(len(p.Edges)) {
-		l += p.Edges[i].Path.Length()
-	}
-	return l
-}
-
 // kept is the most that any edge but those of the given runs has changed its length by.
 func (t *tube) kept(was *pattern.Piece, but ...run) float64 {
 	n := len(was.Edges)

@@ -164,7 +164,7 @@ func (a *petalArgs) steps(w *work, b, f *pattern.Piece, hb, hf half) {
 	names := []string{b.Name, f.Name}
 	turn := a.Narrow / 2
 	add := func(st Stage, amounts []Amount, format string, args ...any) {
-		w.res.Steps = append(w.res.Steps, Step{Stage: st, Pieces: names, Text: fmt.Sprintf(format, args...), Amounts: amounts})
+		w.res.Steps = append(w.res.Steps, Step{Stage: st, Pieces: names, Whole: true, Text: fmt.Sprintf(format, args...), Amounts: amounts})
 	}
 	lb, lf := b.Edges[b.EdgeNamed(hb.edge)].Path.Length(), f.Edges[f.EdgeNamed(hf.edge)].Path.Length()
 	stop := 2 * pattern.Inch

@@ -36,6 +36,45 @@ type Step struct {
 	Pieces  []string
 	Text    string
 	Amounts []Amount
+	// Whole: the steps of this change tell all the sewing of its Pieces.
+	Whole bool
+	// Told are the pieces of which all seams and hems are told, Seams the other seams that are: Apply fills in
+	// the Pieces of a Whole step, and else the pieces and seams that the change has made of nothing.
+	Told, Seams []string
+}
+
+// tellMade fills in what the steps tell.
+func (w *work) tellMade(before *pattern.Pattern) {
+	old := map[string]bool{}
+	for i := range before.Seams {
+		old[before.Seams[i].Name] = true
+	}
+	for i := range w.res.Steps {
+		st := &w.res.Steps[i]
+		if st.Whole {
+			st.Told = st.Pieces
+			continue
+		}
+		of := map[string]bool{}
+		for _, n := range st.Pieces {
+			of[n] = true
+			if p := w.p.PieceNamed(n); p != nil && p.Of == n && before.PieceNamed(n) == nil {
+				st.Told = append(st.Told, n)
+			}
+		}
+		for k := range w.p.Seams {
+			s := &w.p.Seams[k]
+			all := !old[s.Name]
+			for _, refs := range [2][]pattern.EdgeRef{s.Sew, s.To} {
+				for _, r := range refs {
+					all = all && of[r.Piece]
+				}
+			}
+			if all {
+				st.Seams = append(st.Seams, s.Name)
+			}
+		}
+	}
 }
 
 // Amount is a length that a Step speaks of.

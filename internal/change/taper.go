@@ -255,8 +255,8 @@ func (a *taperArgs) tell(w *work, was *pattern.Piece, t *tube, in geom.Vec, move
 	w.promise(inspect.Check{Rule: "taper_cap", Piece: p.Name, Place: "cap", Measured: moved, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("What lies above the sides of %s stays where it was.", p.Name)})
 	long, before := p.Edges[t.hem].Path.Length(), was.Edges[t.hem].Path.Length()
-	w.res.Steps = append(w.res.Steps, Step{Stage: Finish, Pieces: []string{p.Name},
-		Text:    fmt.Sprintf("Turn up the hem of %s, %s along the seam line.", p.Name, say(long)),
+	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{p.Name},
+		Text:    fmt.Sprintf("Press up the hem of %s while it lies flat: %s along the seam line, %s before.", p.Name, say(long), say(before)),
 		Amounts: []Amount{{"hem", long}, {"hem before", before}}})
 	d := plan{d: w.res.Drawing}
 	if d.d.Title == "" {
