@@ -182,7 +182,7 @@ func (a *pocketInseamArgs) bag(s *slit) (pattern.Piece, error) {
 	}
 	const clear = 5.0
 	inner := curve[1:3] // the parts at the seam itself lie near it
-	if gap, at := clearanceOf(s.p.Outline(), inner); gap < clear {
+	if gap, at := clearanceOf(mouthsShut(s.p), inner); gap < clear {
 		n, _, _, _ := s.p.Nearest(at)
 		return q, pattern.Fault{Rule: "bag_leaves_piece", Pointer: "/width", Piece: s.p.Name, Edge: s.p.Edges[n].Name,
 			Detail: fmt.Sprintf("the bag would come to %.1f mm inside edge %s of piece %q", gap, s.p.Edges[n].Name, s.p.Name), Valid: fmt.Sprintf("at least %g mm inside", clear), Remedy: "make it narrower or less deep, or begin the opening elsewhere"}
@@ -191,6 +191,25 @@ func (a *pocketInseamArgs) bag(s *slit) (pattern.Piece, error) {
 	q.Grain = [2]geom.Point{mid.Add(up.Mul(-0.3 * (h + a.Depth))), mid.Add(up.Mul(0.3 * (h + a.Depth)))}
 	fitGrain(&q)
 	return q, nil
+}
+
+// mouthsShut is the outline with every dart's mouth closed by a straight line: a bag hangs under a dart.
+func mouthsShut(p *pattern.Piece) geom.Path {
+	var out geom.Path
+	for i := range p.Edges {
+		if isLeg(p, p.Edges[i].Name) {
+			continue
+		}
+		e := p.Edges[i].Path
+		if len(out) > 0 && out.End().Dist(e.Start()) > pattern.Near {
+			out = append(out, geom.Line(out.End(), e.Start()))
+		}
+		out = append(out, e...)
+	}
+	if len(out) > 0 && out.End().Dist(out.Start()) > pattern.Near {
+		out = append(out, geom.Line(out.End(), out.Start()))
+	}
+	return out
 }
 
 // clearanceOf is how far inside the outline the samples of a line lie.

@@ -14,7 +14,8 @@ import (
 
 type skirtFlareArgs struct {
 	Pieces []string `arg:"pieces" kind:"names" must:"yes" says:"All pieces of the skirt: its hem is measured round them."`
-	Sweep  *float64 `arg:"sweep" kind:"length" min:"300" max:"12000" says:"How long the hem is to be, all round; left out, the darts alone make the flare."`
+	Sweep  *float64 `arg:"sweep" kind:"length" min:"300" max:"12000" says:"How long the hem is to be, all round."`
+	By     *float64 `arg:"by" kind:"length" min:"1" max:"9000" says:"Instead: how much longer the hem becomes, all round, with what the closed darts open it by. With neither, the darts alone make the flare."`
 	Darts  bool     `arg:"darts" kind:"flag" default:"true" says:"Whether the darts are closed into the hem first."`
 	Lines  int      `arg:"lines" kind:"number" min:"1" max:"20" default:"3" says:"Along how many lines every piece is slashed."`
 	Hem    string   `arg:"hem" kind:"name" default:"hem" says:"The hem edge of the pieces."`
@@ -33,6 +34,13 @@ func defineSkirtFlare() Definition {
 		},
 		fresh: func() args { return new(skirtFlareArgs) },
 	}
+}
+
+func (a *skirtFlareArgs) check() pattern.Faults {
+	if a.Sweep != nil && a.By != nil {
+		return pattern.Faults{{Rule: "given_twice", Pointer: "/by", Detail: "skirt_flare: its hem is told in two ways", Remedy: "give sweep or by"}}
+	}
+	return nil
 }
 
 // times is how often a piece, as it is drawn, goes round the body.
@@ -54,6 +62,7 @@ func (a *skirtFlareArgs) apply(w *work) error {
 		return pattern.Pointer("pieces", fmt.Sprint(i))
 	}
 	was := make([]pattern.Piece, len(a.Pieces))
+	wanted := a.Sweep // not the argument itself: one binding serves all sizes
 	d := plan{d: Drawing{Title: "Flare a skirt, size " + w.p.Size}}
 	closed := 0
 	for i, n := range a.Pieces {
@@ -70,6 +79,10 @@ func (a *skirtFlareArgs) apply(w *work) error {
 		was[i] = t.p.Clone()
 		d.line(Outline, n, was[i].Outline(), n)
 	}
+	if a.By != nil {
+		sweep := a.sweepOf(w) + *a.By
+		wanted = &sweep
+	}
 	for i := range was {
 		n := len(was[i].Darts)
 		for k := 0; a.Darts && k < n; k++ {
@@ -78,16 +91,19 @@ func (a *skirtFlareArgs) apply(w *work) error {
 			}
 			closed++
 		}
+		if a.Darts && n > 0 {
+			a.smoothHem(w.p.PieceNamed(a.Pieces[i]))
+		}
 	}
-	if closed == 0 && a.Sweep == nil {
+	if closed == 0 && wanted == nil {
 		return pattern.Fault{Rule: "no_flare", Pointer: "/sweep", Piece: a.Pieces[0], Edge: a.Hem, Detail: "there is no dart to close and no hem is asked for", Valid: "a sweep, or pieces with darts", Remedy: "tell how long the hem is to be"}
 	}
-	if a.Sweep != nil {
-		if err := a.spreadTo(w, &d, *a.Sweep); err != nil {
+	if wanted != nil {
+		if err := a.spreadTo(w, &d, *wanted); err != nil {
 			return err
 		}
 	}
-	a.tell(w, &d, was, closed)
+	a.tell(w, &d, was, closed, wanted)
 	return nil
 }
 
@@ -139,6 +155,34 @@ func (a *skirtFlareArgs) closeDart(w *work, d *plan, name, ptr string) error {
 	return nil
 }
 
+// smoothHem redraws a hem that closed darts have opened in places as one curve between its corners, which keep
+// their angles: by hand it is drawn with one sweep of the curve. It is left where no such curve comes near it.
+func (a *skirtFlareArgs) smoothHem(p *pattern.Piece) {
+	const near = 15.0 // mm
+	e := &p.Edges[p.EdgeNamed(a.Hem)]
+	was := e.Path
+	if isStraight(was) {
+		return
+	}
+	now, err := geom.Fair(was.Start(), was.StartTangent(), was.End(), was.EndTangent(), geom.FairOptions{})
+	if err != nil {
+		return
+	}
+	l0, l1 := was.Length(), now.Length()
+	for i := range 21 {
+		if _, d := now.Project(was.PointAt(l0 * float64(i) / 20)); d > near {
+			return
+		}
+	}
+	e.Path = now
+	for i := range p.Marks {
+		if m := &p.Marks[i]; m.Edge == a.Hem {
+			m.S *= l1 / l0
+			m.At = now.PointAt(m.S)
+		}
+	}
+}
+
 // sweepOf is the hem all round.
 func (a *skirtFlareArgs) sweepOf(w *work) float64 {
 	l := 0.0
@@ -155,7 +199,11 @@ func (a *skirtFlareArgs) spreadTo(w *work, d *plan, sweep float64) error {
 	have := a.sweepOf(w)
 	want := sweep - have
 	if want < -0.5 {
-		return pattern.Fault{Rule: "out_of_range", Pointer: "/sweep", Piece: a.Pieces[0], Edge: a.Hem, Detail: fmt.Sprintf("the hem is %.1f mm all round already", have), Valid: fmt.Sprintf("at least %.1f mm", have), Remedy: "ask for a wider hem, or leave the darts"}
+		ptr := "/sweep"
+		if a.By != nil {
+			ptr = "/by"
+		}
+		return pattern.Fault{Rule: "out_of_range", Pointer: ptr, Piece: a.Pieces[0], Edge: a.Hem, Detail: fmt.Sprintf("the hem is %.1f mm all round already", have), Valid: fmt.Sprintf("at least %.1f mm", have), Remedy: "ask for a wider hem, or leave the darts"}
 	}
 	if want < 0.5 {
 		return nil
@@ -203,7 +251,7 @@ func (a *skirtFlareArgs) spreadTo(w *work, d *plan, sweep float64) error {
 	return nil
 }
 
-func (a *skirtFlareArgs) tell(w *work, d *plan, was []pattern.Piece, closed int) {
+func (a *skirtFlareArgs) tell(w *work, d *plan, was []pattern.Piece, closed int, wanted *float64) {
 	d.step("Redraw the hem of every piece as a smooth curve.")
 	kept, corner, before := 0.0, 0.0, 0.0
 	for i := range was {
@@ -232,8 +280,8 @@ func (a *skirtFlareArgs) tell(w *work, d *plan, was []pattern.Piece, closed int)
 	w.promise(inspect.Check{Rule: "skirt_kept", Piece: a.Pieces[0], Place: "outline", Measured: kept, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("Every edge of the skirt but its hem keeps its length to %.3f mm, darts folded.", kept)})
 	want := pattern.Range{Min: before, Max: 1e6}
-	if a.Sweep != nil {
-		want = pattern.Range{Min: *a.Sweep, Max: *a.Sweep}
+	if wanted != nil {
+		want = pattern.Range{Min: *wanted, Max: *wanted}
 	}
 	w.promise(inspect.Check{Rule: "skirt_sweep", Piece: a.Pieces[0], Place: a.Hem, Measured: sweep, Want: want, Tolerance: 1, Unit: inspect.MM,
 		Text: fmt.Sprintf("The hem is %.1f mm all round, %.1f mm more than before.", sweep, sweep-before)})
