@@ -5,8 +5,8 @@
 //	result.go     what a change gives: pattern, promised checks, sewing steps, working drawing
 //	work.go       the state of one Apply: finding pieces and places, refusing with a reason
 //	move_*.go     what many changes do, and none in particular: draw a style line, cut a piece along
-//	              it, mirror it, carry its marks, find its seams a new home, redraw an edge longer;
-//	              seams are walked with inspect.Walk
+//	              it, mirror it, carry its marks, find its seams a new home, redraw an edge longer,
+//	              slash and spread (move_open.go); seams are walked with inspect.Walk
 //	petal.go, lengthen.go, split.go, …   one change each
 //
 // A change sees one size and works on that size's own marks; nothing is drawn once and scaled. It

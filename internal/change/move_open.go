@@ -508,16 +508,7 @@ func (f *fan) lay() {
 			_, g1 := f.put.at(b)
 			_, l0 := f.let.at(a)
 			_, l1 := f.let.at(b)
-			end := at
-			for _, g := range gauss {
-				t := g[0]
-				x := lengthAt(h, du, t)
-				psi := f.turned(j, x/du)
-				_, put := f.put.at(a + x)
-				d := h.Deriv(t)
-				d = d.Add(f.square(h.At(t), f.across(j, a+x)).Mul(put * d.Len()))
-				end = end.Add(d.Rotate(psi).Mul(g[1]))
-			}
+			end := f.walked(j, at)
 			d0 := h.Tangent(0).Add(n0.Mul(g0)).Rotate(p0)
 			d1 := h.Tangent(1).Add(n1.Mul(g1)).Rotate(p1)
 			nh = geom.Cubic(at, at.Add(d0.Mul(du/3)), end.Add(d1.Mul(-du/3)), end)
@@ -556,6 +547,25 @@ func (f *fan) rests(a, b float64) bool {
 		}
 	}
 	return true
+}
+
+// walked is where the head comes to from at, between the knots j and j + 1.
+func (f *fan) walked(j int, at geom.Point) geom.Point {
+	h, a, du := f.hs[j], f.u[j], f.u[j+1]-f.u[j]
+	if f.aside != (geom.Vec{}) { // nothing turns, and all is laid off the same way
+		w0, _ := f.put.at(a)
+		w1, _ := f.put.at(a + du)
+		return at.Add(h.P3.Sub(h.P0)).Add(f.aside.Mul(w1 - w0))
+	}
+	for _, g := range gauss {
+		t := g[0]
+		x := lengthAt(h, du, t)
+		_, put := f.put.at(a + x)
+		d := h.Deriv(t)
+		d = d.Add(f.square(h.At(t), f.across(j, a+x)).Mul(put * d.Len()))
+		at = at.Add(d.Rotate(f.turned(j, x/du)).Mul(g[1]))
+	}
+	return at
 }
 
 // acrossFan is the direction square to a line of the fan, towards its end.
