@@ -255,7 +255,7 @@ func (a *circleSkirtArgs) tell(w *work, names []string, round float64, run seamR
 	if a.Sew {
 		on = fmt.Sprintf(" Sew its waist (%s all round) to %s and their other halves, right sides together, centres and side seams matching.", say(total), run.said())
 	}
-	w.res.Steps = append(w.res.Steps, Step{Stage: Join, Pieces: names, Text: fmt.Sprintf("Staystitch the waist just inside the seam line, so that it does not stretch. Sew the %d side seams of the skirt (%s each).%s", a.Panels, say(a.Length), on),
+	w.res.Steps = append(w.res.Steps, Step{Stage: Join, Pieces: names, Text: fmt.Sprintf("Staystitch the waist just inside the seam line, so that it does not stretch. Sew the %s of the skirt (%s each).%s", several(a.Panels, "side seam", "side seams"), say(a.Length), on),
 		Amounts: []Amount{{"side seam", a.Length}, {"waist", total}}},
 		Step{Stage: Finish, Pieces: names, Text: fmt.Sprintf("Let the skirt hang for a day, for its bias drops, and level the hem. Turn %s twice and stitch the hem (%s round).", say(a.Hem/2), say(sweep)),
 			Amounts: []Amount{{"hem", a.Hem}, {"hem round", sweep}}})
@@ -283,7 +283,7 @@ func (a *circleSkirtArgs) tell(w *work, names []string, round float64, run seamR
 	if a.Fold {
 		each = "Draw the fold and the straight edge of half a panel"
 	}
-	d.step("%s, %.1f degrees apart; cut %d panels.", each, a.drawn()*180/math.Pi, a.Panels)
+	d.step("%s, %.1f degrees apart; cut %s.", each, a.drawn()*180/math.Pi, several(a.Panels, "panel", "panels"))
 	d.line(New, name, p.Outline(), name)
 	w.res.Drawing = d.d
 }

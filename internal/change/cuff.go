@@ -117,6 +117,6 @@ func (a *cuffArgs) apply(w *work) error {
 		Text: fmt.Sprintf("Interface %s. %s. Right sides together, %s, matching notches and seams; fold the cuff to the inside at its finished width of %s and sew its inner edge down over the seam.",
 			a.Name, closed, gather, say(a.Width)),
 		Amounts: []Amount{{"edge", run.len}, {"cuff", s.long}, {"overlap", a.Overlap}, {"finished width", a.Width}}})
-	w.stripDrawing(&s, &m, fmt.Sprintf("Draw a rectangle %s long, the overlap of %s included, and %s wide.", say(m.total+a.Overlap), say(a.Overlap), say(s.high)))
+	w.stripDrawing(&s, &m, fmt.Sprintf("Draw a rectangle %s long%s and %s wide.", say(m.total+a.Overlap), lapped(a.Overlap), say(s.high)))
 	return nil
 }

@@ -488,20 +488,52 @@ func (w *work) stripPromises(s *strip, m *madeStrip, what string) {
 		Text: fmt.Sprintf("The notches of %s lie where those of %s come to when it is sewn on evenly.", s.name, what)})
 }
 
-// said lists the edges of a run for a sentence.
+// said lists the edges of a run for a sentence: the pieces, and of each the edges.
 func (r seamRun) said() string {
-	t := ""
-	for i, x := range r.refs {
-		switch {
-		case i == 0:
-		case i == len(r.refs)-1:
-			t += " and "
-		default:
-			t += ", "
+	var parts []string
+	for i := 0; i < len(r.refs); {
+		k := i
+		var edges []string
+		for ; k < len(r.refs) && r.refs[k].Piece == r.refs[i].Piece; k++ {
+			edges = append(edges, strings.ReplaceAll(r.refs[k].Edge, "_", " "))
 		}
-		t += x.Piece + "." + x.Edge
+		parts = append(parts, fmt.Sprintf("%s (%s)", r.refs[i].Piece, strings.Join(edges, ", ")))
+		i = k
 	}
-	return t
+	return said(parts)
+}
+
+// several is a number of things in words: "1 notch", "2 notches".
+func several(n int, one, more string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, more)
+}
+
+// lapped tells of an overlap, if there is one.
+func lapped(by float64) string {
+	if by == 0 {
+		return ""
+	}
+	return ", the overlap of " + say(by) + " included,"
+}
+
+// moved is a piece moved as a whole.
+func moved(p pattern.Piece, m geom.Affine) pattern.Piece {
+	q := p.Clone()
+	for i := range q.Edges {
+		q.Edges[i].Path = q.Edges[i].Path.Transform(m)
+	}
+	for i := range q.Marks {
+		q.Marks[i].At = m.Apply(q.Marks[i].At)
+	}
+	for i := range q.Lines {
+		q.Lines[i].Path = q.Lines[i].Path.Transform(m)
+	}
+	q.Grain = [2]geom.Point{m.Apply(p.Grain[0]), m.Apply(p.Grain[1])}
+	q.Align = m.Apply(p.Align)
+	return q
 }
 
 // titled is a name as a title: "hem_ruffle" is a Hem ruffle.
@@ -520,9 +552,13 @@ func (r seamRun) pieces() []string {
 // stripDrawing redoes the strip by hand: measure, draw, mark.
 func (w *work) stripDrawing(s *strip, m *madeStrip, sum string) {
 	l := plan{d: Drawing{Title: fmt.Sprintf("%s, size %s", titled(s.name), w.p.Size)}}
+	box := geom.EmptyRect()
+	last := ""
 	for _, r := range s.run.refs {
-		q := w.p.PieceNamed(r.Piece)
-		l.line(Outline, q.Name, q.Outline(), q.Name)
+		if q := w.p.PieceNamed(r.Piece); q.Name != last {
+			l.line(Outline, q.Name, q.Outline(), q.Name)
+			box, last = box.Union(q.Outline().Bounds()), q.Name
+		}
 	}
 	l.step("Measure along the seam line of %s, darts folded: %s in all.", s.run.said(), say(s.run.len))
 	for _, r := range s.run.refs {
@@ -532,7 +568,12 @@ func (w *work) stripDrawing(s *strip, m *madeStrip, sum string) {
 		l.measure(a, b, e, r.Piece+"."+r.Edge)
 	}
 	l.step("%s", sum)
-	p := m.piece
+	// The strip is drawn below the pieces that it was measured from.
+	const apart = 60.0
+	own := m.piece.Outline().Bounds()
+	beside := geom.Translate(geom.Vec{X: box.Min.X - own.Min.X, Y: box.Min.Y - apart - own.Max.Y})
+	moved := moved(*m.piece, beside)
+	p := &moved
 	l.line(New, p.Name, p.Outline(), p.Name)
 	k := p.EdgeNamed("end")
 	if k < 0 {

@@ -282,7 +282,7 @@ func (a *panelsArgs) tell(w *work, was *pattern.Piece, parts []pattern.Piece, li
 		ends = append(ends, [2]int{d.point(l.Start(), fmt.Sprintf("hem %d", i+1)), d.point(l.End(), fmt.Sprintf("top %d", i+1))})
 		st.Amounts = append(st.Amounts, Amount{fmt.Sprintf("seam %d", i+1), l.Length()})
 	}
-	d.step("Join them by straight lines, mark %d notches on each, and trace the panels apart.", a.Notches)
+	d.step("Join them by straight lines, mark %s on each, and trace the panels apart.", several(a.Notches, "notch", "notches"))
 	for i, l := range lines {
 		d.line(New, names[i], l, fmt.Sprintf("%s_%d", a.Line, i+1))
 		d.measure(ends[i][0], ends[i][1], l, "seam")

@@ -165,13 +165,13 @@ func (a *pleatsArgs) tell(w *work, was *pattern.Piece, f *pleating, r *pleated) 
 	let := width(p, f.x) - width(was, f.x)
 	w.promise(inspect.Check{Rule: "pleats_cloth", Piece: p.Name, Place: a.Name, Measured: let, Want: pattern.Range{Min: want, Max: want}, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("%.1f mm are let into the width of %s.", let, p.Name)})
-	kind := map[string]string{"knife": "knife pleats, their folds facing " + a.Faces, "box": "box pleats, their folds facing apart", "inverted": "inverted pleats, their folds meeting"}[a.Kind]
+	kind := several(a.Number, a.Kind+" pleat", a.Kind+" pleats") + map[string]string{"knife": ", folds facing " + a.Faces, "box": ", folds facing apart", "inverted": ", folds meeting"}[a.Kind]
 	stitch := ""
 	if a.Stitch > 0 {
 		stitch = fmt.Sprintf(" Stitch them together from the top down for %s.", say(a.Stitch))
 	}
 	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{p.Name},
-		Text:    fmt.Sprintf("Hem %s first, so that it need not be turned over the folds. Lay its %d %s: bring each fold line to its placement line, dot on dot, %s deep, press and baste along the top, which is then %s long.%s", p.Name, a.Number, kind, say(a.Depth), say(visible), stitch),
+		Text:    fmt.Sprintf("Hem %s first, so that it need not be turned over the folds. Lay its %s: bring each fold line to its placement line, dot on dot, %s deep, press and baste along the top, which is then %s long.%s", p.Name, kind, say(a.Depth), say(visible), stitch),
 		Amounts: []Amount{{"depth", a.Depth}, {"let in, in all", want}, {"top, folded", visible}, {"stitched down", a.Stitch}}})
 	d := plan{d: Drawing{Title: fmt.Sprintf("Pleats in %s, size %s", p.Name, w.p.Size)}}
 	d.line(Outline, was.Name, was.Outline(), was.Name)

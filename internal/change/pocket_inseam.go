@@ -106,20 +106,20 @@ func (a *pocketInseamArgs) apply(w *work) error {
 		}
 		w.made = append(w.made, s.p.Name)
 	}
-	a.pairNotches(w, slits)
+	seams := a.pairNotches(w, slits)
 	w.p.Pieces = append(w.p.Pieces, bag)
 	w.made = append(w.made, a.Name)
 	for i, r := range a.Edges {
 		slits[i].p = w.p.PieceNamed(r.Piece)
 	}
-	a.tell(w, slits, &w.p.Pieces[len(w.p.Pieces)-1])
+	a.tell(w, slits, &w.p.Pieces[len(w.p.Pieces)-1], seams)
 	return nil
 }
 
-// pairNotches lets the seam between the two edges know that their notches meet.
-func (a *pocketInseamArgs) pairNotches(w *work, s []slit) {
+// pairNotches lets the seam between the two edges know that their notches meet, and names it.
+func (a *pocketInseamArgs) pairNotches(w *work, s []slit) (seams []string) {
 	if len(s) < 2 {
-		return
+		return nil
 	}
 	has := func(refs []pattern.EdgeRef, x slit) bool {
 		for _, r := range refs {
@@ -138,10 +138,12 @@ func (a *pocketInseamArgs) pairNotches(w *work, s []slit) {
 		if !has(seam.Sew, x) || !has(seam.To, y) {
 			continue
 		}
+		seams = append(seams, seam.Name)
 		for k := range 2 {
 			seam.Notches = append(seam.Notches, [2]pattern.MarkRef{{Piece: x.p.Name, Mark: x.names[k]}, {Piece: y.p.Name, Mark: y.names[k]}})
 		}
 	}
+	return seams
 }
 
 // bag is drawn on the piece: from the lower end of the opening down, round and up to its upper end.
@@ -227,7 +229,7 @@ func clearanceOf(out, line geom.Path) (float64, geom.Point) {
 	return gap, at
 }
 
-func (a *pocketInseamArgs) tell(w *work, slits []slit, q *pattern.Piece) {
+func (a *pocketInseamArgs) tell(w *work, slits []slit, q *pattern.Piece, seams []string) {
 	open := q.Edges[0].Path.Length()
 	for i := range slits {
 		s := &slits[i]
@@ -241,7 +243,7 @@ func (a *pocketInseamArgs) tell(w *work, slits []slit, q *pattern.Piece) {
 	for i := range slits {
 		names = append(names, slits[i].p.Name)
 	}
-	w.res.Steps = append(w.res.Steps, Step{Stage: Join, Pieces: append([]string{a.Name}, names...),
+	w.res.Steps = append(w.res.Steps, Step{Stage: Join, Pieces: append([]string{a.Name}, names...), Seams: seams,
 		Text:    fmt.Sprintf("Right sides together, sew one bag to each side of the opening (%s), between the notches, a little inside the seam line, and press it outwards. Then sew the side seam down to the upper notch, around both bags, and on from the lower notch; press the pocket towards the front.", say(open)),
 		Amounts: []Amount{{"opening", open}, {"below the top of the seam", a.Top}, {"around the bag", q.Edges[1].Path.Length()}}})
 	s := &slits[0]

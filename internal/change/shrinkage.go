@@ -113,13 +113,13 @@ func (a *shrinkageArgs) apply(w *work) error {
 		w.made = append(w.made, p.Name)
 		d, s := a.washed(&was, p)
 		worst, shift = math.Max(worst, d), math.Max(shift, s)
-		l.line(Outline, p.Name, was.Outline(), p.Name)
-		if len(l.d.Measures) == 0 {
+		if len(l.d.Measures) == 0 { // one piece shows it; all are done alike
+			l.line(Outline, p.Name, was.Outline(), p.Name)
 			l.step("Enlarge all lengths along the grain %.4f times and across it %.4f times, from the point that the sizes are lined up on.", k, j)
 			x, y := l.point(p.Grain[0], "tail of the grain"), l.point(p.Grain[1], "head of the grain")
 			l.measure(x, y, nil, fmt.Sprintf("was %.1f mm", g.Len()))
+			l.line(New, p.Name, p.Outline(), p.Name)
 		}
-		l.line(New, p.Name, p.Outline(), p.Name)
 	}
 	if !found {
 		return pattern.Fault{Rule: "unknown_cloth", Pointer: "/cloth", Piece: "every piece", Detail: fmt.Sprintf("no piece is cut from %q", a.Cloth), Valid: pattern.Choices(cloths), Remedy: pattern.Suggest(a.Cloth, cloths)}
@@ -139,7 +139,7 @@ func (a *shrinkageArgs) apply(w *work) error {
 		}
 	}
 	w.res.Drawing = l.d
-	w.res.Drawing.Steps = append(w.res.Drawing.Steps, "Redraw the curves through the new points and carry the marks over.")
+	w.res.Drawing.Steps = append(w.res.Drawing.Steps, fmt.Sprintf("Redraw the curves through the new points and carry the marks over; do the same to every piece of %s cloth.", a.Cloth))
 	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Text: fmt.Sprintf("Wash and dry a measured square of the %s cloth first: the pieces allow for %.1f %% of shrinkage along it and %.1f %% across. Do not wash the cloth itself before cutting.", a.Cloth, 100*a.Warp, 100*a.Weft),
 		Amounts: []Amount{{"300 mm along the cloth wash to", 300 * (1 - a.Warp)}, {"300 mm across wash to", 300 * (1 - a.Weft)}}})
 	return nil

@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
@@ -148,7 +149,7 @@ func (a *skirtFlareArgs) closeDart(w *work, d *plan, name, ptr string) error {
 	if err := w.replace(name, q); err != nil {
 		return blame(err, ptr)
 	}
-	d.step("Close the dart %s of %s: cut from the hem to its point, fold it shut, and the hem opens by %s.", dart.name, name, say(got.dart.mouth()))
+	d.step("Close the %s of %s: cut from the hem to its point, fold it shut, and the hem opens by %s.", strings.ReplaceAll(dart.name, "_", " "), name, say(got.dart.mouth()))
 	d.line(Construction, name, geom.Polyline(about, x[0].P), "slash below "+dart.name)
 	u, v := d.point(got.dart.a, "left lip"), d.point(got.dart.b, "right lip")
 	d.measure(u, v, nil, "opens by")

@@ -75,6 +75,6 @@ func (a *waistbandArgs) apply(w *work) error {
 		Text: fmt.Sprintf("Interface %s. Right sides together, sew it to %s (%s of band for %s of waist, on each half), matching notches and seams%s.%s Close the ends, %s.",
 			a.Name, run.said(), say(l), say(run.len), easing, lap, how),
 		Amounts: []Amount{{"band, each half", l}, {"waist, each half", run.len}, {"ease", a.Ease}, {"overlap", a.Overlap}, {"finished width", a.Width}}})
-	w.stripDrawing(&s, &m, fmt.Sprintf("Draw a rectangle %s long, the overlap of %s included, and %s wide.", say(m.total+a.Overlap), say(a.Overlap), say(s.high)))
+	w.stripDrawing(&s, &m, fmt.Sprintf("Draw a rectangle %s long%s and %s wide.", say(m.total+a.Overlap), lapped(a.Overlap), say(s.high)))
 	return nil
 }
