@@ -27,6 +27,11 @@ func (f *fan) finish() {
 	for i, m := range f.riders {
 		paths[i] = was.Edges[i].Path.Transform(m.Then(frame))
 	}
+	for _, ls := range [2][]laid{f.openLaid, f.headLaid} {
+		for i := range ls {
+			ls[i].long = ls[i].seg.Length()
+		}
+	}
 	for _, l := range f.openLaid {
 		paths[l.edge] = append(paths[l.edge], l.seg.Transform(frame))
 	}
@@ -194,7 +199,7 @@ func (f *fan) placed(t *thread, ls []laid, x float64) [2]spot {
 		if g.edge != old.edge {
 			continue
 		}
-		n := g.seg.Length()
+		n := g.long
 		switch {
 		case g.b < x-same || g.a > x+same:
 		case g.b-g.a < same: // the gap
