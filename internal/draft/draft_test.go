@@ -240,6 +240,45 @@ func TestTheBackOfTrousersHasRoomToSit(t *testing.T) {
 	}
 }
 
+func TestAWaistAsWideAsTheBustStillHasItsEdges(t *testing.T) {
+	// Every size of a run has the same edges, whatever its waist: darts stay at their least, and the
+	// side flares instead.
+	slim := drafted(t, "bodice", size88(), nil)
+	body := size88()
+	body["waist"] = body["bust"]
+	round := drafted(t, "bodice", body, nil)
+	for i := range slim.Pieces {
+		a, b := &slim.Pieces[i], &round.Pieces[i]
+		if strings.Join(a.EdgeNames(), " ") != strings.Join(b.EdgeNames(), " ") {
+			t.Errorf("%s has other edges", a.Name)
+		}
+	}
+	in, out := edge(t, &round, "back", "waist_dart_in").Start(), edge(t, &round, "back", "waist_dart_out").End()
+	within(t, "the least dart", in.Dist(out), leastDart, 1e-6)
+	side := edge(t, &round, "back", "side")
+	if side.Start().X <= side.End().X {
+		t.Error("the side does not flare")
+	}
+}
+
+func TestArmholesAreOfAUsualLength(t *testing.T) {
+	// Armholes of close blocks measure 0.42 to 0.56 of the bust, the larger share in small sizes (common
+	// practice, from memory); the
+	// cap is about a quarter to two fifths of that high.
+	r := rand.New(rand.NewSource(9))
+	for range 100 {
+		body := someone(r)
+		p := drafted(t, "bodice", body, nil)
+		arm := edge(t, &p, "front", "armhole").Length() + edge(t, &p, "back", "armhole").Length()
+		if s := arm / body["bust"]; s < 0.42 || s > 0.56 {
+			t.Errorf("an armhole of %.0f mm for a bust of %.0f", arm, body["bust"])
+		}
+		if s := edge(t, &p, "sleeve", "cap_front").End().Y / arm; s < 0.22 || s > 0.42 {
+			t.Errorf("a cap of %.2f of the armhole", s)
+		}
+	}
+}
+
 // Refusals.
 
 func TestRefusalsNamePlaceRangeAndRemedy(t *testing.T) {

@@ -53,23 +53,6 @@ func Named(kind string) (Definition, bool) {
 	return Definition{}, false
 }
 
-func (d *Definition) measure(name string) *Measure {
-	for i := range d.Measures {
-		if d.Measures[i].Name == name {
-			return &d.Measures[i]
-		}
-	}
-	return nil
-}
-
-func (d *Definition) measureNames() []string {
-	var out []string
-	for _, m := range d.Measures {
-		out = append(out, m.Name)
-	}
-	return out
-}
-
 func optionNames(list []Option) []string {
 	var out []string
 	for _, o := range list {
