@@ -407,7 +407,9 @@ func (a *liningArgs) tell(w *work, shells []pattern.Piece, all []lined) {
 				if s < 0.5 || s > l.hem.Length()-0.5 {
 					continue // an ease pleat runs on past the shell's hem
 				}
-				off = math.Max(off, math.Abs(dist-a.Shorter))
+				// Inside a slight corner of the hem, as over a pleat, the parallel runs a little wide: it is mitred.
+				wide := a.Shorter / math.Cos(sharpest(l.hem)*math.Pi/360)
+				off = math.Max(off, math.Max(a.Shorter-dist, dist-wide))
 			}
 			w.promise(inspect.Check{Rule: "lining_shorter", Piece: q.Name, Place: a.Hem, Measured: off, Tolerance: 0.1, Unit: inspect.MM,
 				Text: fmt.Sprintf("The hem of %s lies %.1f mm above that of %s, to %.3f mm.", q.Name, a.Shorter, shells[i].Name, off)})

@@ -173,3 +173,15 @@ func touches(p *pattern.Piece, mark, edge string) bool {
 	e := p.Edges[i].Path
 	return m.Edge == edge || m.At.Dist(e.Start()) <= pattern.Near || m.At.Dist(e.End()) <= pattern.Near
 }
+
+// lengthFrom is how long the edges of a piece are together that came from a stretch.
+func lengthFrom(p *pattern.Piece, src pattern.Source) float64 {
+	l := 0.0
+	for i := range p.Edges {
+		s := p.Edges[i].Src
+		if m := (s.S0 + s.S1) / 2; s.Piece == src.Piece && s.Edge == src.Edge && m > min(src.S0, src.S1) && m < max(src.S0, src.S1) {
+			l += p.Edges[i].Path.Length()
+		}
+	}
+	return l
+}

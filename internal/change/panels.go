@@ -218,14 +218,9 @@ func (w *work) notchedSeam(name string, left, right *pattern.Piece, n int) patte
 
 func (a *panelsArgs) tell(w *work, was *pattern.Piece, parts []pattern.Piece, lines []geom.Path, seams []pattern.Seam, shares []float64) {
 	area, lost, hem, top := -was.Outline().Area(), 0, 0.0, 0.0
+	// What of an edge is on a panel is told by where the panel's edges came from.
 	length := func(p *pattern.Piece, of string) float64 {
-		l := 0.0
-		for i := range p.Edges {
-			if s := p.Edges[i].Src; s.Piece == was.Edges[was.EdgeNamed(of)].Src.Piece && s.Edge == was.Edges[was.EdgeNamed(of)].Src.Edge {
-				l += p.Edges[i].Path.Length()
-			}
-		}
-		return l
+		return lengthFrom(p, was.Edges[was.EdgeNamed(of)].Src)
 	}
 	sum := func(p *pattern.Piece, names []string) float64 {
 		l := 0.0

@@ -144,14 +144,8 @@ func cornerAt(p *pattern.Piece, at geom.Point) (string, float64) {
 func (a *pleatsArgs) tell(w *work, was *pattern.Piece, f *pleating, r *pleated) {
 	p := w.p.PieceNamed(a.Piece)
 	visible, before := 0.0, runLength(was, f.top)
-	src := map[pattern.EdgeRef]bool{}
 	for _, k := range f.top {
-		src[pattern.EdgeRef{Piece: was.Edges[k].Src.Piece, Edge: was.Edges[k].Src.Edge}] = true
-	}
-	for i := range p.Edges {
-		if src[pattern.EdgeRef{Piece: p.Edges[i].Src.Piece, Edge: p.Edges[i].Src.Edge}] {
-			visible += p.Edges[i].Path.Length()
-		}
+		visible += lengthFrom(p, was.Edges[k].Src)
 	}
 	off := foldedOff(p, f.x, a.Name, f.tucks)
 	want := 0.0

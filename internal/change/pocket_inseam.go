@@ -81,6 +81,9 @@ func (a *pocketInseamArgs) apply(w *work) error {
 		e := p.Edges[k].Path
 		l := e.Length()
 		s := slit{p: p, edge: k, upFirst: e.Start().Sub(e.End()).Dot(up) > 0}
+		if i > 0 {
+			s.upFirst = w.sameEnd(a.Edges[0], slits[0].upFirst, r, s.upFirst)
+		}
 		const clear = 15.0
 		if a.Top+a.Opening > l-clear {
 			return pattern.Fault{Rule: "out_of_range", Pointer: "/opening", Piece: p.Name, Edge: r.Edge,
@@ -114,6 +117,30 @@ func (a *pocketInseamArgs) apply(w *work) error {
 	}
 	a.tell(w, slits, &w.p.Pieces[len(w.p.Pieces)-1], seams)
 	return nil
+}
+
+// sameEnd tells whether edge b begins at its upper end, given that of a: the seam between them says it, however
+// far one of the pieces has been turned; without a seam, what the grain says.
+func (w *work) sameEnd(a pattern.EdgeRef, aUp bool, b pattern.EdgeRef, bUp bool) bool {
+	find := func(refs []pattern.EdgeRef, x pattern.EdgeRef) (against, ok bool) {
+		for _, r := range refs {
+			if r.Piece == x.Piece && r.Edge == x.Edge {
+				return r.Against, true
+			}
+		}
+		return false, false
+	}
+	for i := range w.p.Seams {
+		s := &w.p.Seams[i]
+		for _, sides := range [2][2][]pattern.EdgeRef{{s.Sew, s.To}, {s.To, s.Sew}} {
+			x, ok1 := find(sides[0], a)
+			y, ok2 := find(sides[1], b)
+			if ok1 && ok2 {
+				return (aUp != x) != y // both walks begin at the end they share
+			}
+		}
+	}
+	return bUp
 }
 
 // pairNotches lets the seam between the two edges know that their notches meet, and names it.

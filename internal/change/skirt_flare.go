@@ -195,7 +195,7 @@ func (a *skirtFlareArgs) sweepOf(w *work) float64 {
 }
 
 // spreadTo opens every piece by its share of what the hem still wants. A hem gains not quite what its lines are
-// opened by, for they fan out: how much, every piece tells the next, and a single one is tried first.
+// opened by, for they fan out: how much, every piece tells the next, and the last one is tried again.
 func (a *skirtFlareArgs) spreadTo(w *work, d *plan, sweep float64) error {
 	have := a.sweepOf(w)
 	want := sweep - have
@@ -231,21 +231,24 @@ func (a *skirtFlareArgs) spreadTo(w *work, d *plan, sweep float64) error {
 			return s, o, err
 		}
 		before := t.p.Clone()
-		if len(a.Pieces) == 1 {
-			try := t.p.Clone()
-			if _, _, err := open(&try); err != nil {
+		s, o, err := open(t.p)
+		for range 3 {
+			if err != nil {
 				return err
 			}
-			if got := hem(&try) - l; got > gain/2 {
-				k = gain / got
+			got := hem(t.p) - l
+			off := math.Abs(got-gain) * times(t.p)
+			if got > gain/2 {
+				k *= gain / got
 			}
+			if off < 0.2 || i < len(a.Pieces)-1 {
+				break
+			}
+			*t.p = before.Clone()
+			s, o, err = open(t.p)
 		}
-		s, o, err := open(t.p)
 		if err != nil {
 			return err
-		}
-		if got := hem(t.p) - l; got > gain/2 {
-			k *= gain / got
 		}
 		d.slashed(&before, t.p, &s, &o, "the hem", "the waist")
 	}
