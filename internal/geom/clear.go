@@ -43,7 +43,10 @@ func (p Path) Clear(margin float64) bool {
 				if !partAtKnot(b, a, margin, 0) {
 					return false
 				}
-			case !keepApart(a, b, margin, 0):
+			case keepApart(a, b, margin, 0):
+			case n > 4 && (x.i+2)%n == y.i && stepOn(a, p[(x.i+1)%n], b, margin):
+			case n > 4 && (y.i+2)%n == x.i && stepOn(b, p[(y.i+1)%n], a, margin):
+			default:
 				return false
 			}
 		}
@@ -60,7 +63,7 @@ func plain(s Seg, depth int) bool {
 	if s.Straight {
 		return s.P0 != s.P3
 	}
-	if leads(legs(s), s.P3.Sub(s.P0)) {
+	if leads(legs(s), s.P3.Sub(s.P0), 1e-3) {
 		return true
 	}
 	if depth >= deepest {
@@ -70,9 +73,8 @@ func plain(s Seg, depth int) bool {
 	return plain(a, depth+1) && plain(b, depth+1) && partAtKnot(a, b, exactGap, depth+1)
 }
 
-// leads: every leg that has a length makes less than a right angle with u.
-func leads(l [3]Vec, u Vec) bool {
-	const least = 1e-3 // of the leg and of u, against rounding
+// leads: every leg that has a length leads on in the direction u, by more than least of its length.
+func leads(l [3]Vec, u Vec, least float64) bool {
 	uu := u.Dot(u)
 	if !(uu > 0) {
 		return false
@@ -83,6 +85,18 @@ func leads(l [3]Vec, u Vec) bool {
 		}
 	}
 	return true
+}
+
+// stepOn proves the like of onward for a and b with a short step m between them, as where two
+// allowances differ by a hair: places of a and b that are near each other are near the step.
+func stepOn(a, m, b Seg, margin float64) bool {
+	l := legs(m)
+	if !(l[0].Len()+l[1].Len()+l[2].Len() <= 2*margin) {
+		return false
+	}
+	// A step straight aside leads on too, seen a little from its side.
+	u := a.Tangent(1).Add(b.Tangent(0)).Add(m.P3.Sub(m.P0).Unit().Mul(0.4))
+	return leads(legs(a), u, 0.5) && leads(l, u, 0.05) && leads(legs(b), u, 0.5)
 }
 
 // partAtKnot proves that b, which follows a, meets it at their knot only.

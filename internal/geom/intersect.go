@@ -201,16 +201,9 @@ func (p Path) SelfCrossings(closed bool, tol float64) []Crossing {
 // knot and b on the far side. It must be a good part of their travel, so that places nearer to one
 // another than exactGap are nearer to the knot than SelfCrossings looks.
 func onward(a, b Seg) bool {
-	la, lb := legs(a), legs(b)
-	u := b.Tangent(0).Add(a.Tangent(1))
 	const least = 0.05
-	share := least * u.Len()
-	for _, v := range [6]Vec{la[0], la[1], la[2], lb[0], lb[1], lb[2]} {
-		if d := u.Dot(v); !(d > share*v.Len()) && v != (Vec{}) {
-			return false
-		}
-	}
-	return share > least/10 && a.P3.Dist(b.P0) <= 10*exactGap
+	u := b.Tangent(0).Add(a.Tangent(1))
+	return u.Dot(u) > 0.01 && leads(legs(a), u, least) && leads(legs(b), u, least) && a.P3.Dist(b.P0) <= 10*exactGap
 }
 
 // loop finds where a cubic crosses itself. With σ = t + u and π = t·u, B(t) = B(u) divided by
