@@ -334,16 +334,22 @@ func (t *table) offers(out []offer, f *footprint, runs []run, ty int, whole bool
 		if whole {
 			last = min(last, (tx+1)*nx-f.w+1)
 		}
+		used := uint64(0)
+		if f.packs {
+			used = pack8(t.used[ty:], tx)
+		}
 		for k := range runs {
 			r := &runs[k]
 			from := tx*nx + r.from
 			if from >= last {
 				break
 			}
-			pages, used := 0, t.used[ty:ty+len(r.on)]
-			for k, m := range r.on {
-				if pages += bits.OnesCount64(m << tx &^ used[k]); pages > most {
-					break
+			pages := 0
+			if f.packs {
+				pages = bits.OnesCount64(r.packed &^ used)
+			} else {
+				for k, m := range r.on {
+					pages += bits.OnesCount64(m << tx &^ t.used[ty+k])
 				}
 			}
 			if pages <= most {

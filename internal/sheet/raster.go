@@ -55,6 +55,7 @@ type footprint struct {
 	ink    []int32 // how many cells with a line lie left of and above (x, y), of (w+1) × (h+1)
 	area   int
 	phases [][]run // by the row of the corner's cell on its page
+	packs  bool    // it never draws on more than eight by eight pages
 }
 
 // span is a stretch of covered cells in a row, from up to, not including, to.
@@ -207,12 +208,23 @@ func (f *footprint) onPages(out []uint64, px, py, nx, ny int) []uint64 {
 type run struct {
 	from, to int
 	on       []uint64
+	packed   uint64 // the same, eight rows of eight pages in a word, where that holds it
+}
+
+// pack8 puts a block of eight by eight pages in a word.
+func pack8(rows []uint64, shift int) uint64 {
+	w := uint64(0)
+	for k := range min(8, len(rows)) {
+		w |= rows[k] >> shift & 0xff << (8 * k)
+	}
+	return w
 }
 
 // runs lists them for the row py of a page. Rows alike share one list, which tells that they are.
 func (f *footprint) runs(py, nx, ny int) []run {
 	if f.phases == nil {
 		f.phases = make([][]run, ny)
+		f.packs = nx-1+f.w <= 8*nx && ny-1+f.h <= 8*ny
 		var buf []uint64
 		var last []run
 		for y := range ny {
@@ -222,7 +234,7 @@ func (f *footprint) runs(py, nx, ny int) []run {
 				if k := len(rs) - 1; k >= 0 && slices.Equal(rs[k].on, buf) {
 					rs[k].to = px + 1
 				} else {
-					rs = append(rs, run{px, px + 1, slices.Clone(buf)})
+					rs = append(rs, run{px, px + 1, slices.Clone(buf), pack8(buf, 0)})
 				}
 			}
 			if !slices.EqualFunc(rs, last, func(a, b run) bool {
