@@ -114,9 +114,8 @@ func encode(v any) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
-	e.SetIndent("", " ")
 	err := e.Encode(v)
-	return b.Bytes(), err
+	return indent(b.Bytes()), err
 }
 
 func oneCheck(c inspect.Check) checkDoc {
