@@ -35,8 +35,16 @@ func (m Made) Job(pr Print) sheet.Job {
 		j.Warning = "Some checks failed: this pattern will not sew as it is"
 	}
 	var patterns []pattern.Pattern
+	bodies := 0
 	for _, s := range sizes {
 		j.Sizes = append(j.Sizes, s.Pattern.Size)
+		// A size has its line by its place in the run, whichever sizes are printed; bodies have those after it.
+		style := m.Block.Chart.Index(s.Pattern.Size)
+		if style < 0 {
+			style = len(m.Block.Chart.Run) + bodies
+			bodies++
+		}
+		j.Styles = append(j.Styles, style)
 		patterns = append(patterns, s.Pattern)
 	}
 	j.Chart = book.Chart(patterns)

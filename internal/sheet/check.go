@@ -47,6 +47,7 @@ const (
 	MaxText   = 400 // runes of one string that are looked at
 	MaxPages  = 1_500
 	closedTol = 0.01
+	maxStyle  = 999 // of the palette; far beyond any run
 )
 
 // check refuses a job that cannot be drawn.
@@ -64,6 +65,14 @@ func check(j Job, p Paper, o Options) error {
 		return Fault{Rule: "gap", Detail: fmt.Sprintf("the gap between pieces is %g mm", o.Gap), Valid: "0 to 100 mm", Remedy: "leave it at 0 for the usual gap"}
 	case !(o.Line == 0 || o.Line >= 0.1 && o.Line <= 3):
 		return Fault{Rule: "line_width", Detail: fmt.Sprintf("the line width is %g mm", o.Line), Valid: "0.1 to 3 mm", Remedy: "leave it at 0 for the usual width"}
+	}
+	if j.Styles != nil && len(j.Styles) != len(j.Sizes) {
+		return Fault{Rule: "styles", Detail: fmt.Sprintf("%d lines of the palette are named for %d sizes", len(j.Styles), len(j.Sizes)), Remedy: "name one per size, or none"}
+	}
+	for i, s := range j.Styles {
+		if s < 0 || s > maxStyle {
+			return Fault{Rule: "styles", Size: j.Sizes[i], Detail: fmt.Sprintf("line %d of the palette is wanted", s), Valid: fmt.Sprintf("0 to %d", maxStyle), Remedy: "use the size's place in its run"}
+		}
 	}
 	seen := map[string]bool{}
 	for _, s := range j.Sizes {

@@ -176,8 +176,11 @@ func legendPanel(j Job, p Paper, o Options, w float64, t *setter) panel {
 		run := math.Min(sample, cw*0.62)
 		for i, s := range j.Sizes {
 			x, y := at.X+float64(i/per)*cw, top-float64(i%per)*pitch-pitch/2
-			out.items = append(out.items, strokeItem(pen(i, o.Line), geom.Polyline(geom.Pt(x, y), geom.Pt(x+run, y))))
-			out.text(x+run+2, y-em*0.36, Bold, em, Left, t.fit(Bold, em, s, cw-run-4), color(i))
+			out.items = append(out.items, strokeItem(pen(j.style(i), o.Line), geom.Polyline(geom.Pt(x, y), geom.Pt(x+run, y))))
+			if len(j.Sizes) == 1 { // nothing to tell apart: what matters is where to cut
+				s = "cut line, size " + s
+			}
+			out.text(x+run+2, y-em*0.36, Bold, em, Left, t.fit(Bold, em, s, cw-run-4), color(j.style(i)))
 		}
 		y := top - float64(per)*pitch - 2.5
 		for i, m := range marks {

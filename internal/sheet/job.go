@@ -12,6 +12,7 @@ type Job struct {
 	Notes    []string // on page 1: allowance included, cautions, the shop's own labels
 	Warning  string   // a loud line across page 1 ("some checks failed: do not sell"); "" for none
 	Sizes    []string // layer names, small to large
+	Styles   []int    // by size, which line of the palette it has; nil: the lines in order
 	Pieces   []Piece
 	Chart    Table // body measurements
 	Finished Table // garment measurements; no rows: left out

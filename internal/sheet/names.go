@@ -135,7 +135,7 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	write := func(k int, q *berth) {
 		m := &ms[k]
 		drop := (t.ascent(Bold, size) - t.descent(Bold, size)) / 2
-		x := Text{At: q.c.Add(q.u.Left().Mul(-drop)), S: m.name, Face: Bold, Size: size, Align: Center, Angle: q.u.Angle(), Color: color(m.size)}
+		x := Text{At: q.c.Add(q.u.Left().Mul(-drop)), S: m.name, Face: Bold, Size: size, Align: Center, Angle: q.u.Angle(), Color: color(j.style(m.size))}
 		if pl.free(t.box(x), nameOther, nameOwn-0.1, owner(n.piece, m.size)) {
 			pl.put(m.size, x, t)
 			named[k] = true

@@ -70,7 +70,7 @@ func newNest(j *Job, k, quarters int, o Options, t *setter) nest {
 			r := turn(drawn[i], m)
 			d = &r
 		}
-		n.draw(s, d, i, o)
+		n.draw(s, d, i, j.style(i), o)
 		if n.small < 0 {
 			n.small = i
 			// Room for the other sizes, which are much like the first.
@@ -115,7 +115,7 @@ const (
 )
 
 // draw makes the items of one size and their straight stretches.
-func (n *nest) draw(s *shape, d *Drawn, size int, o Options) {
+func (n *nest) draw(s *shape, d *Drawn, size, style int, o Options) {
 	s.d, s.from = d, len(n.lines)
 	s.items = make([]Item, 0, 6)
 	put := func(ps []geom.Path, closed bool, p Pen, owner int) {
@@ -141,13 +141,13 @@ func (n *nest) draw(s *shape, d *Drawn, size int, o Options) {
 			s.items = append(s.items, Item{Layer: NoLayer, Stroke: &Stroke{Paths: keep, Closed: closed, Pen: p}})
 		}
 	}
-	mark := solid(size, math.Min(markWidth, o.Line))
-	put([]geom.Path{d.Cut}, true, pen(size, o.Line), owner(n.piece, size))
+	mark := solid(style, math.Min(markWidth, o.Line))
+	put([]geom.Path{d.Cut}, true, pen(style, o.Line), owner(n.piece, size))
 	s.outline = slices.Clone(n.flat)
 	if o.SeamLines {
-		put(d.Seam, false, solid(size, seamWidth), nobody)
+		put(d.Seam, false, solid(style, seamWidth), nobody)
 	}
-	put(d.Inner, false, Pen{Width: seamWidth + 0.07, Color: color(size), Dash: []float64{5, 1.5}}, nobody)
+	put(d.Inner, false, Pen{Width: seamWidth + 0.07, Color: color(style), Dash: []float64{5, 1.5}}, nobody)
 	put(d.Notches, false, mark, nobody)
 	var dots, squares []geom.Path
 	for _, p := range d.Dots {

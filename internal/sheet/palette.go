@@ -109,6 +109,18 @@ func toSRGB(v float64) float64 {
 	return 1.055*math.Pow(v, 1/2.4) - 0.055
 }
 
+// style is which line of the palette size k has. A size keeps its line whichever others are printed
+// with it; one that is printed alone is an unbroken black line, which is the best to cut along.
+func (j *Job) style(k int) int {
+	switch {
+	case len(j.Sizes) == 1:
+		return 0
+	case j.Styles == nil:
+		return k
+	}
+	return j.Styles[k]
+}
+
 // pen is the cut line of the i-th size.
 func pen(i int, width float64) Pen { return Pen{Width: width, Color: color(i), Dash: dash(i)} }
 
