@@ -150,7 +150,7 @@ func bindArgs(change string, a args, arg pattern.Arg) pattern.Faults {
 			fs = append(fs, bindOne(change, p, pattern.Pointer(p.Name), field[p.Name], g)...)
 		case p.Required:
 			fs = append(fs, pattern.Fault{Rule: "missing_argument", Pointer: pattern.Pointer(p.Name),
-				Detail: fmt.Sprintf("%s needs %s", change, p.Name), Valid: p.valid(), Remedy: p.Sentence})
+				Detail: fmt.Sprintf("%s needs %s", change, p.Name), Valid: p.valid(), Remedy: p.ask() + ": " + p.Sentence})
 		case p.Default != "":
 			d := defaultArg(p)
 			fs = append(fs, bindOne(change, p, pattern.Pointer(p.Name), field[p.Name], &d)...)
@@ -197,6 +197,46 @@ func (p *Param) valid() string {
 	return ""
 }
 
+// unit is what a number of this kind is followed by.
+func (p *Param) unit() string {
+	switch p.Kind {
+	case Length:
+		return " mm"
+	case Angle:
+		return " degrees"
+	}
+	return ""
+}
+
+// ask tells what to give.
+func (p *Param) ask() string {
+	what := "give"
+	switch p.Kind {
+	case Length:
+		what += ` a length, as a number or with its unit ("2in")`
+	case Share:
+		what += " a share"
+	case Angle:
+		what += " an angle in degrees"
+	case Number:
+		what += " a whole number"
+	case Choice:
+		what += " one of the choices"
+	case Flag:
+		return "give true or false"
+	case Name:
+		return "give a name"
+	case Names:
+		return "give a name, or a list of names"
+	case PlaceOf:
+		return "tell a place"
+	}
+	if p.Bounded {
+		what += " in that range"
+	}
+	return what
+}
+
 func bindOne(change string, p *Param, ptr string, v reflect.Value, g *pattern.Arg) pattern.Faults {
 	if v.Kind() == reflect.Pointer {
 		n := reflect.New(v.Type().Elem())
@@ -207,7 +247,7 @@ func bindOne(change string, p *Param, ptr string, v reflect.Value, g *pattern.Ar
 		return nil
 	}
 	wrong := func(detail string) pattern.Faults {
-		return pattern.Faults{{Rule: "wrong_kind", Pointer: ptr, Detail: fmt.Sprintf("%s: %s %s", change, p.Name, detail), Valid: p.valid(), Remedy: p.Sentence}}
+		return pattern.Faults{{Rule: "wrong_kind", Pointer: ptr, Detail: fmt.Sprintf("%s: %s %s", change, p.Name, detail), Valid: p.valid(), Remedy: p.ask()}}
 	}
 	switch x := v.Addr().Interface().(type) {
 	case *float64:
@@ -270,7 +310,7 @@ func bindOne(change string, p *Param, ptr string, v reflect.Value, g *pattern.Ar
 // number reads a length, share, angle or whole number and holds it to its range.
 func (p *Param) number(change, ptr string, g *pattern.Arg) (float64, pattern.Faults) {
 	fault := func(rule, detail string) pattern.Faults {
-		return pattern.Faults{{Rule: rule, Pointer: ptr, Detail: fmt.Sprintf("%s: %s %s", change, p.Name, detail), Valid: p.valid(), Remedy: p.Sentence}}
+		return pattern.Faults{{Rule: rule, Pointer: ptr, Detail: fmt.Sprintf("%s: %s %s", change, p.Name, detail), Valid: p.valid(), Remedy: p.ask()}}
 	}
 	x := 0.0
 	switch {
@@ -297,7 +337,7 @@ func (p *Param) number(change, ptr string, g *pattern.Arg) (float64, pattern.Fau
 		return 0, fault("wrong_kind", "is not a whole number")
 	}
 	if p.Bounded && !(pattern.Range{Min: p.Min, Max: p.Max}).Has(x, 1e-9) {
-		return 0, fault("out_of_range", fmt.Sprintf("is %.6g", x))
+		return 0, fault("out_of_range", fmt.Sprintf("is %.6g%s", x, p.unit()))
 	}
 	return x, nil
 }
@@ -347,7 +387,7 @@ func (p *Param) text(change, ptr string, g *pattern.Arg) (string, pattern.Faults
 		return "", pattern.Faults{{Rule: rule, Pointer: ptr, Detail: fmt.Sprintf("%s: %s %s", change, p.Name, detail), Valid: p.valid(), Remedy: remedy}}
 	}
 	if g.Kind != pattern.ArgText {
-		return fault("wrong_kind", "is not a text", p.Sentence)
+		return fault("wrong_kind", "is not a text", p.ask())
 	}
 	if p.Kind == Choice {
 		for _, c := range p.Choices {

@@ -129,3 +129,16 @@ func TestWrongArgumentsAreRefusedBeforeAnySizeIsMade(t *testing.T) {
 		}
 	}
 }
+
+// A number alone says nothing: 1016 may be millimetres or a slip of the unit.
+func TestAnOutOfRangeLengthIsToldWithItsUnitAndWhatToDo(t *testing.T) {
+	_, err := change.Bind(pattern.ChangeSpec{Change: "petal", Args: obj("hem_in", "40in")})
+	fs := pattern.FaultsOf(err)
+	if len(fs) != 1 || fs[0].Detail != "petal: hem_in is 1016 mm" || fs[0].Valid != "5 to 1000 mm" || !strings.HasPrefix(fs[0].Remedy, "give a length") {
+		t.Errorf("%+v", fs)
+	}
+	_, err = change.Bind(pattern.ChangeSpec{Change: "petal", Args: obj("cap_share", 2)})
+	if fs := pattern.FaultsOf(err); len(fs) != 1 || fs[0].Detail != "petal: cap_share is 2" || fs[0].Remedy != "give a share in that range" {
+		t.Errorf("%+v", fs)
+	}
+}
