@@ -95,7 +95,7 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 	got := make([]int, 0, (places/every+1)*2*len(ms))
 	near := make([]*berth, 0, len(ms))
 	buf := make([]away, 0, 32)
-	full := false
+	full, most := false, 0
 	for side := 0; side < 2 && !full; side++ { // on the outer side only if no row is whole on the inner
 		for a := 0; a < places; a += every {
 			f := fan{at: ms[last].sides[side][a].c, side: side}
@@ -104,6 +104,10 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 			from, hint := f.at, float64(a)/float64(places)
 			near = near[:0]
 			for m := last; m >= 0; m-- {
+				if (f.count+m+1)*10 < most*7 { // too few to be kept, whatever comes
+					f.count = 0
+					break
+				}
 				b, d := ms[m].nearest(buf, side, from, int(hint*float64(len(ms[m].sides[side]))), func(q *berth) bool {
 					return free(&ms[m], q) && !crowded(near, q, size)
 				})
@@ -116,7 +120,8 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 					near = append(near, q)
 				}
 			}
-			full = full || f.count == len(ms)
+			most = max(most, f.count)
+			full = most == len(ms)
 			if f.count > 0 {
 				fans = append(fans, f)
 			}
