@@ -96,6 +96,9 @@ func (a *pocketInseamArgs) apply(w *work) error {
 		}
 		slits[i] = s
 	}
+	if err := a.opposite(w, slits); err != nil {
+		return err
+	}
 	bag, err := a.bag(&slits[0])
 	if err != nil {
 		return err
@@ -141,6 +144,42 @@ func (w *work) sameEnd(a pattern.EdgeRef, aUp bool, b pattern.EdgeRef, bUp bool)
 		}
 	}
 	return bUp
+}
+
+// opposite refuses two edges of which the openings would not meet when their seam is sewn: one of them may be a
+// part only of what the other is sewn to.
+func (a *pocketInseamArgs) opposite(w *work, s []slit) error {
+	if len(s) < 2 {
+		return nil
+	}
+	at := func(refs []pattern.EdgeRef, x *slit) (float64, bool) {
+		c, err := inspect.Walk(&w.p, refs)
+		if err != nil {
+			return 0, false
+		}
+		for _, l := range c.Links {
+			if l.Piece.Name != x.p.Name || l.Edge != x.edge {
+				continue
+			}
+			if l.Against {
+				return l.Start + l.Len - x.top, true
+			}
+			return l.Start + x.top, true
+		}
+		return 0, false
+	}
+	for i := range w.p.Seams {
+		seam := &w.p.Seams[i]
+		for _, sides := range [2][2][]pattern.EdgeRef{{seam.Sew, seam.To}, {seam.To, seam.Sew}} {
+			x, ok1 := at(sides[0], &s[0])
+			y, ok2 := at(sides[1], &s[1])
+			if miss := math.Abs(x - y); ok1 && ok2 && miss > 1+math.Max(math.Abs(seam.Ease.Min), math.Abs(seam.Ease.Max)) {
+				return pattern.Fault{Rule: "not_opposite", Pointer: "/edges/1", Piece: s[1].p.Name, Edge: s[1].p.Edges[s[1].edge].Name,
+					Detail: fmt.Sprintf("the two edges do not begin at the same end of seam %s: the openings would miss each other by %.1f mm", seam.Name, miss), Valid: "two edges that lie opposite each other", Remedy: "name the edges that are sewn to each other at the opening"}
+			}
+		}
+	}
+	return nil
 }
 
 // pairNotches lets the seam between the two edges know that their notches meet, and names it.

@@ -228,3 +228,25 @@ func applied(t testing.TB, p pattern.Pattern, name string, kv ...any) *pattern.P
 	r := apply(t, p, name, kv...)
 	return &r.Pattern
 }
+
+// Found by random sequences: a side that is a part only of what the other side is sewn to.
+func TestAnOpeningThatWouldMissItsPartnerIsRefused(t *testing.T) {
+	p := skirtBase().make()
+	b := p.PieceNamed("back")
+	k := b.EdgeNamed("side")
+	e := b.Edges[k]
+	l := e.Path.Length()
+	low, high := e, e
+	low.Path, high.Path = e.Path.Split(l - 100)
+	low.To, high.From, high.Name = "side_mark", "side_mark", "side_2"
+	low.Src, high.Src = pattern.Source{}, pattern.Source{}
+	b.Edges = append(append(append([]pattern.Edge(nil), b.Edges[:k]...), low, high), b.Edges[k+1:]...)
+	p.Seams[0].To = []pattern.EdgeRef{{Piece: "back", Edge: "side_2", Against: true}, {Piece: "back", Edge: "side", Against: true}}
+	_, err := bind(t, "pocket_inseam", "edges", []any{"front.side", "back.side"}).Apply(p)
+	if err == nil {
+		t.Fatal("openings that miss each other by 100 mm were made")
+	}
+	if f := pattern.FaultsOf(err)[0]; f.Rule != "not_opposite" || f.Pointer != "/edges/1" || !strings.Contains(f.Detail, "100.0 mm") || f.Edge != "side" {
+		t.Errorf("%+v", f)
+	}
+}

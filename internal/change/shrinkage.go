@@ -43,7 +43,8 @@ func along(u geom.Vec, k, j float64) geom.Affine {
 	return geom.Affine{A: j + (k-j)*u.X*u.X, B: (k - j) * u.X * u.Y, C: (k - j) * u.X * u.Y, D: j + (k-j)*u.Y*u.Y}
 }
 
-// scaled carries a piece over an affine map: paths, marks, lines, darts, grain.
+// scaled carries a piece over an affine map: paths, marks, lines, grain. Sources stay: places on an edge correspond
+// to them in proportion.
 func scaled(p pattern.Piece, m geom.Affine) pattern.Piece {
 	q := p.Clone()
 	for i := range q.Edges {
@@ -65,9 +66,6 @@ func scaled(p pattern.Piece, m geom.Affine) pattern.Piece {
 			}
 		}
 		q.Edges[i].Path = now
-		if q.Edges[i].Src.Piece == p.Name && q.Edges[i].Src.Edge == q.Edges[i].Name && q.Edges[i].Src.S0 == 0 && math.Abs(q.Edges[i].Src.S1-l0) < 1e-9 {
-			q.Edges[i].Src.S1 = l1
-		}
 	}
 	for k := range q.Marks {
 		mk := &q.Marks[k]

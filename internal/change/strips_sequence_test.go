@@ -97,6 +97,7 @@ func skirtStep(r *rand.Rand, p *pattern.Pattern) (string, []any) {
 
 // skirtSequence makes up to n random changes one after the other and holds each to what every change owes.
 func skirtSequence(t testing.TB, r *rand.Rand, p pattern.Pattern, n int) (made, refused int) {
+	shrunk := false
 	for range n {
 		name, args := skirtStep(r, &p)
 		b, err := change.Bind(pattern.ChangeSpec{Change: name, Args: obj(args...)})
@@ -119,6 +120,7 @@ func skirtSequence(t testing.TB, r *rand.Rand, p pattern.Pattern, n int) (made, 
 			continue
 		}
 		made++
+		shrunk = shrunk || name == "shrinkage"
 		q := res.Pattern
 		for i := range q.Pieces {
 			finite(t, name, args, &q.Pieces[i])
@@ -129,6 +131,10 @@ func skirtSequence(t testing.TB, r *rand.Rand, p pattern.Pattern, n int) (made, 
 			}
 		}
 		for _, c := range inspect.Run([]inspect.Sized{{Pattern: q}}, skirtChart(), inspect.Options{}).Worst() {
+			// Cloth that shrinks unequally is notched for the washed piece.
+			if c.Rule == "notch_walk" && shrunk {
+				continue
+			}
 			switch c.Rule {
 			case "seam_length", "seam_edges", "notch_walk", "notch_there", "outline_closed", "outline_turn", "outline_simple", "mark_edge", "mark_inside":
 				t.Fatalf("%s %v: %s %s %s.%s: %.3f in %v: %s", name, args, c.Verdict, c.Rule, c.Piece, c.Place, c.Measured, c.Want, c.Text)
