@@ -379,9 +379,11 @@ func (t *table) sift(f *footprint, y int) bool {
 			}
 		}
 		if left == 0 {
+			t.p.work += i / 16
 			return false
 		}
 	}
+	t.p.work += len(f.spans) / 16
 	return true
 }
 
