@@ -110,7 +110,6 @@ func TestFoldedPaperHasTheOldSilhouette(t *testing.T) {
 			was := p.PieceNamed("back")
 			r := apply(t, p, "pleats", "piece", "back", "kind", kind, "faces", faces, "number", 2, "depth", 18)
 			q := r.Pattern.PieceNamed("back")
-			type cut struct{ from, to, by float64 } // layers from left to right: visible parts and underlays
 			line := func(k int, n string) float64 {
 				for _, l := range q.Lines {
 					if l.Name == fmt.Sprintf("pleat_%d_%s", k, n) {
