@@ -3,6 +3,7 @@ package pdf
 import (
 	"fmt"
 	"image/color"
+	"runtime"
 	"strings"
 	"sync"
 
@@ -79,18 +80,34 @@ func Faces() (*Fonts, error) {
 func (f *Fonts) Clone() (*Fonts, error) { return Faces() }
 
 // Pool lends Fonts to goroutines, each to one at a time. The zero Pool is ready.
-type Pool struct{ idle sync.Pool }
+// It keeps as many idle ones as there are cores: loading takes longer than a whole document, so they
+// must outlive the garbage collector, which empties a sync.Pool.
+type Pool struct {
+	mu   sync.Mutex
+	idle []*Fonts
+}
 
 // Borrow hands out an idle Fonts or loads a new one.
 func (p *Pool) Borrow() (*Fonts, error) {
-	if f, ok := p.idle.Get().(*Fonts); ok {
+	p.mu.Lock()
+	if n := len(p.idle); n > 0 {
+		f := p.idle[n-1]
+		p.idle = p.idle[:n-1]
+		p.mu.Unlock()
 		return f, nil
 	}
+	p.mu.Unlock()
 	return Faces()
 }
 
 // Return gives f back; the borrower must not use it any more.
-func (p *Pool) Return(f *Fonts) { p.idle.Put(f) }
+func (p *Pool) Return(f *Fonts) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if len(p.idle) < runtime.GOMAXPROCS(0) {
+		p.idle = append(p.idle, f)
+	}
+}
 
 // Width is the advance of s in mm for an em of 1 mm, kerned and shaped as it will be drawn.
 func (f *Fonts) Width(face sheet.Face, s string) float64 { return f.shape(face, s).width }
