@@ -42,3 +42,21 @@ func TestAParallelThatVanishesIsRefused(t *testing.T) {
 		t.Errorf("%v", p)
 	}
 }
+
+// The promise of an even width can be broken.
+func TestALineThatIsNoParallelIsMeasured(t *testing.T) {
+	l := geom.Path{geom.Cubic(geom.Pt(0, 0), geom.Pt(-60, 0), geom.Pt(-90, 40), geom.Pt(-95, 110))}
+	p, err := parallelIn(l, 40)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if off := unparallel(l, p, 40, 0); off > 0.02 {
+		t.Errorf("a true parallel is %.3f mm off", off)
+	}
+	if off := unparallel(l, p.Transform(geom.Translate(geom.Vec{X: 0.5, Y: -0.5})), 40, 0); off < 0.3 {
+		t.Errorf("a shifted one only %.3f mm", off)
+	}
+	if off := unparallel(l, l.Transform(geom.Translate(geom.Vec{X: 0, Y: -40})), 40, 0); off < 5 {
+		t.Errorf("the same line laid lower only %.3f mm", off)
+	}
+}
