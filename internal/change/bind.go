@@ -497,7 +497,7 @@ func bindPlace(change string, p *Param, ptr string, g *pattern.Arg) (pattern.Pla
 			var m1, m2 pattern.Faults
 			q.X, m1 = length.number(change, at+"/0", &f.Value.List[0])
 			q.Y, m2 = length.number(change, at+"/1", &f.Value.List[1])
-			more = append(m1, m2...)
+			more = slices.Concat(m1, m2)
 			pl.At = q
 		default:
 			return bad(at, "has no part "+pattern.Quote(f.Name))

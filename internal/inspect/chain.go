@@ -62,7 +62,7 @@ func (c Chain) MarkAt(piece, mark string) (float64, bool) {
 			continue
 		}
 		e := &l.Piece.Edges[l.Edge]
-		s := -1.0
+		var s float64
 		switch {
 		case m.Edge == e.Name:
 			s = m.S

@@ -165,11 +165,11 @@ func (p *packer) run(order []int, cols, keep int, best []spot, most int) (arrang
 	t := p.table(cols)
 	a := arrangement{cols: cols, at: make([]spot, len(p.prints))}
 	for k, i := range order {
-		s := spot{}
+		var s spot
 		if k < keep {
 			s = best[i]
 		} else {
-			ok := false
+			var ok bool
 			if s, ok = t.best(i, most-t.tiles); !ok {
 				return a, false
 			}

@@ -17,8 +17,7 @@ func rectBox(r geom.Rect) box {
 	return box{c: r.Center(), u: geom.Vec{X: 1}, hw: r.W() / 2, hh: r.H() / 2}
 }
 
-func (b box) grow(d float64) box  { b.hw += d; b.hh += d; return b }
-func (b box) move(v geom.Vec) box { b.c = b.c.Add(v); return b }
+func (b box) grow(d float64) box { b.hw += d; b.hh += d; return b }
 func (b box) at(x, y float64) geom.Point { // from the centre, along the width and the height
 	return b.c.Add(b.u.Mul(x)).Add(b.u.Left().Mul(y))
 }

@@ -262,7 +262,7 @@ func mapPanel(pl *plane, first int, maxW, maxH float64, t *setter) panel {
 		var shadows []geom.Path
 		for i := range pl.nests {
 			n := &pl.nests[i]
-			m := geom.Translate(pl.move[i]).Then(geom.Scale(k, k)).Then(geom.Translate(geom.Vec{X: o.X, Y: o.Y}))
+			m := geom.Translate(pl.move[i]).Then(geom.Scale(k, k)).Then(geom.Translate(geom.Vec(o)))
 			shadows = append(shadows, n.sizes[n.large].d.Cut.Transform(m))
 		}
 		for _, s := range shadows {

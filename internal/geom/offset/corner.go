@@ -366,7 +366,7 @@ func (c *corner) roof(rule, other side, tip geom.Point) (plan, bool) {
 	var half geom.Path
 	for i, s := range q {
 		if h := lineHits(s, tip, fold); len(h) > 0 && s.At(h[0]).Sub(tip).Dot(fold) > 0 {
-			half = append(q[:i:i], s.Sub(0, h[0]))
+			half = q[:i].Join(geom.Path{s.Sub(0, h[0])})
 			break
 		}
 	}

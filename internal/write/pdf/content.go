@@ -355,7 +355,8 @@ func (c *content) faceOf(f *canvas.FontFace) int {
 func (c *content) glyphs(face int, span canvas.TextSpan) {
 	sfnt := span.Face.Font.SFNT
 	em := float64(sfnt.Head.UnitsPerEm)
-	b := append(c.buf, '[')
+	b := c.buf
+	b = append(b, '[')
 	open := false
 	shift := func(units int32) { // a positive shift moves right
 		if units == 0 {
