@@ -110,8 +110,8 @@ func safeName(name string, ok func(rune) bool) string {
 		ending = ending[:min(len(ending), 10)]
 		rs = append(rs[:most-len(ending)], ending...)
 	}
-	s := strings.Trim(string(rs), ". ")
-	s = strings.TrimLeft(s, "-")
+	// A name that begins with a dot is hidden, one that begins with a dash is taken for an option.
+	s := strings.TrimRight(strings.TrimLeft(string(rs), "-. "), ". ")
 	if strings.Trim(s, "_.") == "" {
 		return "file"
 	}
