@@ -104,7 +104,7 @@ func (a *dartMoveArgs) promises(w *work, was, q *pattern.Piece, d wedge, got piv
 	old, now := d.angle(got.pivot)*180/math.Pi*a.Share, n.angle(got.pivot)*180/math.Pi
 	w.promise(inspect.Check{Rule: "dart_angle", Piece: q.Name, Place: n.name, Measured: now, Want: pattern.Range{Min: old, Max: old}, Tolerance: 0.05, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("Dart %s of %s opens by %.2f degrees seen from the pivot, of %.2f that were closed.", n.name, q.Name, now, old)})
-	w.promiseLengths(was, q)
+	w.promiseLengths(was, nil, q)
 	area := filled(q, n, got.pivot) - filled(was, d, got.pivot)
 	if got.rest > 0 {
 		if o, err := w.wedge("", q, d.name); err == nil {

@@ -49,7 +49,7 @@ func (o *openedDart) promise(w *work, now *pattern.Piece, exempt ...string) {
 	a, b := o.old.angle(o.pivot)*180/math.Pi, o.now.angle(o.pivot)*180/math.Pi
 	w.promise(inspect.Check{Rule: "dart_angle", Piece: now.Name, Place: o.now.name, Measured: b, Want: pattern.Range{Min: a, Max: a}, Tolerance: 0.05, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("The angle left open in %s is the dart's, %.2f degrees seen from the pivot.", now.Name, a)})
-	w.promiseLengths(&o.was, now, exempt...)
+	w.promiseLengths(&o.was, exempt, now)
 	w.promiseMarks(&o.was, now)
 }
 

@@ -59,27 +59,29 @@ func (a *dartArgs) check(change string) pattern.Faults {
 func (a *dartArgs) atBust() bool { return a.Bust != nil || a.Beyond > 0 }
 
 // keptLengths is by how much the edges of a piece, legs of darts and the exempt ones left out, have changed
-// their length, at worst. Stretches that an edge was cut into count together.
-func keptLengths(was, now *pattern.Piece, exempt ...string) float64 {
-	legs := map[string]bool{}
+// their length, at worst. Stretches that an edge was cut into count together, on all its parts.
+func keptLengths(was *pattern.Piece, exempt []string, parts ...*pattern.Piece) float64 {
+	skip := map[string]bool{}
 	for _, d := range was.Darts {
-		legs[d.First], legs[d.Second] = true, true
+		skip[d.First], skip[d.Second] = true, true
 	}
 	for _, n := range exempt {
-		legs[n] = true
+		skip[n] = true
 	}
 	worst := 0.0
 	for i := range was.Edges {
 		e := &was.Edges[i]
-		if legs[e.Name] {
+		if skip[e.Name] {
 			continue
 		}
 		lo, hi := math.Min(e.Src.S0, e.Src.S1), math.Max(e.Src.S0, e.Src.S1)
 		l := 0.0
-		for k := range now.Edges {
-			f := &now.Edges[k]
-			if f.Src.Piece == e.Src.Piece && f.Src.Edge == e.Src.Edge && math.Min(f.Src.S0, f.Src.S1) >= lo-1e-4 && math.Max(f.Src.S0, f.Src.S1) <= hi+1e-4 {
-				l += f.Path.Length()
+		for _, q := range parts {
+			for k := range q.Edges {
+				f := &q.Edges[k]
+				if f.Src.Piece == e.Src.Piece && f.Src.Edge == e.Src.Edge && math.Min(f.Src.S0, f.Src.S1) >= lo-1e-4 && math.Max(f.Src.S0, f.Src.S1) <= hi+1e-4 {
+					l += f.Path.Length()
+				}
 			}
 		}
 		worst = math.Max(worst, math.Abs(l-e.Path.Length()))
@@ -87,10 +89,10 @@ func keptLengths(was, now *pattern.Piece, exempt ...string) float64 {
 	return worst
 }
 
-func (w *work) promiseLengths(was, now *pattern.Piece, exempt ...string) {
-	off := keptLengths(was, now, exempt...)
-	w.promise(inspect.Check{Rule: "dart_lengths", Piece: now.Name, Place: "outline", Measured: off, Tolerance: 0.1, Unit: inspect.MM,
-		Text: fmt.Sprintf("Every kept edge of %s is as long as it was, to %.3f mm.", now.Name, off)})
+func (w *work) promiseLengths(was *pattern.Piece, exempt []string, parts ...*pattern.Piece) {
+	off := keptLengths(was, exempt, parts...)
+	w.promise(inspect.Check{Rule: "dart_lengths", Piece: parts[0].Name, Place: "outline", Measured: off, Tolerance: 0.1, Unit: inspect.MM,
+		Text: fmt.Sprintf("Every kept edge of %s is as long as it was, to %.3f mm.", was.Name, off)})
 }
 
 // promiseMarks counts the marks of a piece that none of its parts has any more.

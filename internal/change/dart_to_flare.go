@@ -122,7 +122,7 @@ func (a *dartToFlareArgs) promises(w *work, o *openedDart, q *pattern.Piece, bef
 	x, y := o.old.angle(o.pivot)*180/math.Pi*a.Share, o.now.angle(o.pivot)*180/math.Pi
 	w.promise(inspect.Check{Rule: "dart_angle", Piece: q.Name, Place: a.Hem, Measured: y, Want: pattern.Range{Min: x, Max: x}, Tolerance: 0.05, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("The hem of %s is opened by %.2f degrees, of %.2f that were closed.", q.Name, y, x)})
-	w.promiseLengths(&o.was, q, a.Hem)
+	w.promiseLengths(&o.was, []string{a.Hem}, q)
 	w.promiseMarks(&o.was, q)
 	hem := q.Edges[q.EdgeNamed(a.Hem)].Path
 	s := before.Path.Length()

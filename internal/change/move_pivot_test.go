@@ -45,7 +45,7 @@ func TestADartPivotsAsAProtractorSays(t *testing.T) {
 	if a, b := got.piece.Outline().Area(), p.Outline().Area(); math.Abs(a-b) > 1e-9 {
 		t.Errorf("the area was %v and is %v", b, a)
 	}
-	if off := keptLengths(&p, &got.piece); off > 1e-9 {
+	if off := keptLengths(&p, nil, &got.piece); off > 1e-9 {
 		t.Errorf("an edge changed by %v", off)
 	}
 	for i := range got.piece.Edges {
@@ -59,7 +59,7 @@ func TestADartPivotsAsAProtractorSays(t *testing.T) {
 func TestASpoiledEdgeOrMarkIsFound(t *testing.T) {
 	was, now := dartedSquare(), dartedSquare()
 	now.Edges[2].Path = geom.Polyline(geom.Pt(200, 300), geom.Pt(0, 300.9), geom.Pt(0, 300))
-	if off := keptLengths(&was, &now); off < 0.1 {
+	if off := keptLengths(&was, nil, &now); off < 0.1 {
 		t.Errorf("a longer edge is taken for %v mm", off)
 	}
 	was.Marks = []pattern.Mark{{Name: "x", At: geom.Pt(50, 50)}}

@@ -7,6 +7,50 @@ import (
 	"sizerun/internal/pattern"
 )
 
+// knee leads from one path into the next, rounded within reach of where they meet.
+func knee(a, b geom.Path, reach float64) geom.Path {
+	la, lb := a.Length(), b.Length()
+	r := math.Min(reach, math.Min(la, lb)/3)
+	if degrees(a.EndTangent(), b.StartTangent()) < 0.01 || r < 1 {
+		return a.Join(b)
+	}
+	x, y := a.PointAt(la-r), b.PointAt(r)
+	arm := r * 2 / 3
+	c := geom.Cubic(x, x.Add(a.TangentAt(la-r).Mul(arm)), y.Add(b.TangentAt(r).Mul(-arm)), y)
+	return append(append(append(geom.Path{}, a.Sub(0, la-r)...), c), b.Sub(r, lb)...)
+}
+
+// knees rounds two paths of the same length within the same reach, and the one that would lose more within less:
+// they are sewn together and stay equal.
+func knees(a0, b0, a1, b1 geom.Path, reach float64) (a, b geom.Path) {
+	a, b = knee(a0, a1, reach), knee(b0, b1, reach)
+	less := func(p0, p1 geom.Path, want float64) geom.Path {
+		lo, hi := 0.0, math.Min(reach, math.Min(p0.Length(), p1.Length())/3)
+		p := p0.Join(p1)
+		for range 40 {
+			m := (lo + hi) / 2
+			p = knee(p0, p1, m)
+			if p.Length() > want {
+				lo = m
+			} else {
+				hi = m
+			}
+		}
+		return p
+	}
+	switch la, lb := a.Length(), b.Length(); {
+	case la < lb-1e-6:
+		a = less(a0, a1, lb)
+	case lb < la-1e-6:
+		b = less(b0, b1, la)
+	}
+	if math.Abs(a.Length()-b.Length()) > 0.02 && reach > 1 {
+		// Where a strong curve begins at the point, one of them may even gain; a shorter rounding does less.
+		return knees(a0, b0, a1, b1, reach*0.7)
+	}
+	return a, b
+}
+
 // inverse undoes a motion without stretching.
 func inverse(m geom.Affine) geom.Affine {
 	n := geom.Affine{A: m.A, B: m.C, C: m.B, D: m.D}
