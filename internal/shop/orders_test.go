@@ -419,3 +419,16 @@ func TestARefusalOfAMadeRunIsItsProblemAndIsNotTriedAgain(t *testing.T) {
 		t.Errorf("%+v after %d tries", r.Problem, h.maker.Makes.Load())
 	}
 }
+
+func TestAKeyHasOneSpelling(t *testing.T) {
+	h := open(t, nil)
+	key, err := h.AddKey(h.ctx, "Rookery Lane")
+	h.ok(err)
+	// 52 letters hold four bits more than 32 bytes: other last letters decode to the same secret.
+	for _, c := range "abcdefghijklmnopqrstuvwxyz234567" {
+		other := key[:len(key)-1] + string(c)
+		if _, err := h.Authenticate(h.ctx, other); (err == nil) != (other == key) {
+			t.Errorf("with the last letter %c: %v", c, err)
+		}
+	}
+}
