@@ -160,20 +160,9 @@ func say(mm float64) string {
 
 // inches gives a length as whole inches and eighths, "" where it is none to 0.05 mm.
 func inches(mm float64) string {
-	e := math.Round(mm / pattern.Inch * 8)
-	if math.Abs(e*pattern.Inch/8-mm) > 0.05 || e <= 0 || e > 800 {
+	text, off := pattern.Inches(mm, 8)
+	if off > 0.05 || text == "0" || mm <= 0 || mm > 100*pattern.Inch {
 		return ""
 	}
-	n := int(e)
-	whole, num, den := n/8, n%8, 8
-	for num > 0 && num%2 == 0 {
-		num, den = num/2, den/2
-	}
-	switch {
-	case num == 0:
-		return fmt.Sprint(whole)
-	case whole == 0:
-		return fmt.Sprintf("%d/%d", num, den)
-	}
-	return fmt.Sprintf("%d %d/%d", whole, num, den)
+	return text
 }
