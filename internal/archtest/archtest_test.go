@@ -32,7 +32,7 @@ var allowed = map[string][]string{
 	"internal/book":   {"internal/pattern", "internal/geom", "internal/allowance", "internal/change", "internal/inspect", "internal/sheet"},
 	"internal/maker": {"internal/pattern", "internal/geom", "internal/grade", "internal/change", "internal/allowance",
 		"internal/inspect", "internal/book", "internal/sheet"},
-	"internal/document":  {"charts", "internal/draft", "internal/pattern", "internal/geom", "internal/inspect", "internal/change", "internal/maker"},
+	"internal/document":  {"internal/charts", "internal/draft", "internal/pattern", "internal/geom", "internal/inspect", "internal/change", "internal/maker"},
 	"internal/write/pdf": {"internal/sheet", "internal/geom", "internal/pattern"},
 	"internal/workroom": {"internal/document", "internal/maker", "internal/change", "internal/pattern", "internal/sheet", "internal/shop",
 		"internal/write/pdf"},
@@ -50,7 +50,7 @@ var allowed = map[string][]string{
 	"workers":                 {"internal/shop", "internal/queue", "internal/observe"},
 	"openapi":                 {},
 	"migrations":              {},
-	"charts":                  {},
+	"internal/charts":         {},
 }
 
 // core is pure: values in, values out.

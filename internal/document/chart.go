@@ -6,7 +6,7 @@ import (
 	"sort"
 	"strings"
 
-	"sizerun/charts"
+	"sizerun/internal/charts"
 	"sizerun/internal/pattern"
 )
 
