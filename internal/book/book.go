@@ -168,9 +168,9 @@ func AllowanceWords(p *pattern.Piece, cut allowance.Piece) []string {
 		case a.Width == 0:
 			what = "no allowance"
 		case a.Turned == 1:
-			what = "hem " + Both(a.Width)
+			what = Both(a.Width) + " hem"
 		case a.Turned > 1:
-			what = "hem " + Both(a.Width) + ", turned twice"
+			what = Both(a.Width) + " hem, turned twice"
 		default:
 			what = Both(a.Width)
 		}
@@ -182,6 +182,11 @@ func AllowanceWords(p *pattern.Piece, cut allowance.Piece) []string {
 	}
 	sort.Strings(whats)
 	for _, w := range whats {
+		sort.Strings(groups[w])
+		if len(groups[w]) == 1 && groups[w][0] == "hem" {
+			lines = append(lines, "Includes "+w)
+			continue
+		}
 		lines = append(lines, upperFirst(strings.Join(groups[w], ", "))+": "+w)
 	}
 	return lines

@@ -115,6 +115,9 @@ func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) string
 	sew, to := side(p, s.Sew), side(p, s.To)
 	w := width(cut, s.Sew)
 	text := fmt.Sprintf("%s: right sides together, sew %s to %s", upperFirst(Words(s.Name)), sew, to)
+	if sew == to {
+		text = fmt.Sprintf("%s: fold %s right sides together and sew its two edges", upperFirst(Words(s.Name)), sew)
+	}
 	if w > 0 {
 		text += ", " + Both(w) + " from the edge"
 	}
@@ -129,9 +132,9 @@ func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) string
 	case s.Gathers && ease >= 2:
 		text += fmt.Sprintf("; the first is %s longer and is gathered evenly", Mm(ease))
 	case ease >= 2:
-		text += fmt.Sprintf("; the first is %s longer and is eased in", Mm(ease))
+		text += fmt.Sprintf("; %s is %s longer and is eased in", sew, Mm(ease))
 	case ease <= -2:
-		text += fmt.Sprintf("; the first is %s shorter and is stretched to fit", Mm(-ease))
+		text += fmt.Sprintf("; %s is %s shorter and is stretched to fit", sew, Mm(-ease))
 	}
 	if s.Cap {
 		text += ". Sew both sleeves"
@@ -144,9 +147,11 @@ func side(p *pattern.Pattern, refs []pattern.EdgeRef) string {
 	for _, r := range refs {
 		title := Words(r.Piece)
 		if pc := p.PieceNamed(r.Piece); pc != nil && pc.Title != "" {
-			title = pc.Title
+			title = strings.ToLower(pc.Title)
 		}
-		parts = append(parts, strings.ToLower(title)+" ("+Words(r.Edge)+")")
+		if !slices.Contains(parts, title) {
+			parts = append(parts, title)
+		}
 	}
 	return strings.Join(parts, " and ")
 }
@@ -196,7 +201,11 @@ func hemSteps(p *pattern.Pattern, cut []allowance.Piece, said map[string]bool) [
 			if where[h] == nil {
 				order = append(order, h)
 			}
-			where[h] = append(where[h], strings.ToLower(pc.Title)+" ("+Words(e.Name)+")")
+			place := strings.ToLower(pc.Title)
+			if e.Name != "hem" {
+				place += " (" + Words(e.Name) + ")"
+			}
+			where[h] = append(where[h], place)
 		}
 	}
 	var out []string

@@ -25,8 +25,8 @@ func TestEverySeamIsToldOnceWhateverTheChangesTell(t *testing.T) {
 	}
 	for name, want := range map[string][]string{
 		"pipit-bishop":    {"Underarm:", "Armhole front:", "Armhole back:", "Side:", "Gather the hem of sleeve"},
-		"dunnock-puff":    {"Underarm:", "Armhole front:", "gathering stitches along the cap", "Hem sleeve (hem)"},
-		"siskin-bell":     {"Underarm:", "Armhole front:", "hang overnight", "Hem sleeve (hem)"},
+		"dunnock-puff":    {"Underarm:", "Armhole front:", "gathering stitches along the cap", "Hem sleeve:"},
+		"siskin-bell":     {"Underarm:", "Armhole front:", "hang overnight", "Hem sleeve:"},
 		"linnet-gathered": {"Underarm:", "Armhole back:", "gathering stitches along the cap", "Gather the hem of sleeve"},
 	} {
 		style, err := document.DecodeStyle(read("styles/"+name+".json"), document.DefaultLimits())
@@ -46,8 +46,10 @@ func TestEverySeamIsToldOnceWhateverTheChangesTell(t *testing.T) {
 			}
 		}
 		// What is gathered onto a band is not eased onto it as well, and gathers of a cap are no ease.
-		if strings.Contains(all, "sew sleeve (hem)") {
-			t.Errorf("%s: the hem is told twice:\n%s", name, all)
+		for _, s := range steps {
+			if strings.Contains(s, "sew sleeve to") && !strings.HasPrefix(s, "Armhole") {
+				t.Errorf("%s: the hem is told twice: %s", name, s)
+			}
 		}
 		for _, s := range steps {
 			if strings.HasPrefix(s, "Armhole") && strings.Contains(name, "puff") && !strings.Contains(s, "drawn up in gathers") {

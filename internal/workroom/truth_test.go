@@ -61,3 +61,19 @@ func TestTheDemoCapEasesIntoItsArmhole(t *testing.T) {
 		}
 	}
 }
+
+// The blouse has no opening and its bound neck does not stretch, so the neck goes over the head: an
+// adult head is about 550 to 580 mm round (from memory).
+func TestTheDemoGoesOverTheHead(t *testing.T) {
+	plain := []byte(`{"style":"plain","title":"plain","block":"wren-w","changes":[],"allowances":{"default":"5/8in"}}`)
+	for _, s := range made(t, demo(t, "blocks/wren-w"), plain).Sizes {
+		round := 0.0
+		for _, piece := range []string{"front", "back"} {
+			p := s.Pattern.PieceNamed(piece)
+			round += 2 * p.Edges[p.EdgeNamed("neck")].Path.Length()
+		}
+		if round < 580 {
+			t.Errorf("size %s: the neck is %.0f mm round", s.Pattern.Size, round)
+		}
+	}
+}
