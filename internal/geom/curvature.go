@@ -102,7 +102,7 @@ func (s Seg) Inflections() []float64 {
 	}
 	var out []float64
 	a, b, c := p.c[0]-2*p.c[1]+p.c[2], 2*(p.c[1]-p.c[0]), p.c[0]
-	for _, t := range unitRoots(a, b, c) {
+	for _, t := range UnitRoots(a, b, c) {
 		// A double root touches zero without a change of sign: that is a cusp, not an inflection.
 		if len(out) > 0 && t-out[len(out)-1] < 1e-7 {
 			out = out[:len(out)-1]

@@ -144,8 +144,8 @@ func (p bern) bracketed() float64 {
 	return x2
 }
 
-// unitRoots solves a t² + b t + c = 0 for t inside (0, 1), without cancellation.
-func unitRoots(a, b, c float64) []float64 {
+// UnitRoots solves a t² + b t + c = 0 for t inside (0, 1), without cancellation; the roots are in order.
+func UnitRoots(a, b, c float64) []float64 {
 	var out []float64
 	keep := func(t float64) {
 		if t > 0 && t < 1 {

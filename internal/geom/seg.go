@@ -111,5 +111,5 @@ func (s Seg) Bounds() Rect {
 
 // derivRoots lists where the derivative of a cubic in one coordinate vanishes inside (0, 1).
 func derivRoots(a, b, c, d float64) []float64 {
-	return unitRoots(3*(-a+3*b-3*c+d), 6*(a-2*b+c), 3*(b-a))
+	return UnitRoots(3*(-a+3*b-3*c+d), 6*(a-2*b+c), 3*(b-a))
 }

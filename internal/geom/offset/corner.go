@@ -522,10 +522,7 @@ func lineHits(s geom.Seg, o geom.Point, dir geom.Vec) []float64 {
 		return u*u*u*d0 + 3*u*u*t*d1 + 3*u*t*t*d2 + t*t*t*d3
 	}
 	cuts := []float64{0}
-	turns := quadratic(d3-3*d2+3*d1-d0, 2*(d2-2*d1+d0), d1-d0)
-	if len(turns) == 2 && turns[0] > turns[1] {
-		turns[0], turns[1] = turns[1], turns[0]
-	}
+	turns := geom.UnitRoots(d3-3*d2+3*d1-d0, 2*(d2-2*d1+d0), d1-d0)
 	cuts = append(append(cuts, turns...), 1)
 	var out []float64
 	for i := 1; i < len(cuts); i++ {

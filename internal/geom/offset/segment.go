@@ -157,32 +157,6 @@ func minimise(f func(float64) float64, a, b float64) float64 {
 	return (a + b) / 2
 }
 
-// quadratic lists the roots of a t² + b t + c inside (0, 1), without cancellation.
-func quadratic(a, b, c float64) []float64 {
-	var out []float64
-	keep := func(t float64) {
-		if t > 0 && t < 1 {
-			out = append(out, t)
-		}
-	}
-	if math.Abs(a) <= 1e-14*(math.Abs(b)+math.Abs(c)) {
-		if b != 0 {
-			keep(-c / b)
-		}
-		return out
-	}
-	disc := b*b - 4*a*c
-	if disc < 0 {
-		return nil
-	}
-	q := -(b + math.Copysign(math.Sqrt(disc), b)) / 2
-	keep(q / a)
-	if q != 0 {
-		keep(c / q)
-	}
-	return out
-}
-
 // parallel holds one cubic and its distance while its parallel is drawn.
 type parallel struct {
 	s   geom.Seg
@@ -274,7 +248,7 @@ func (p *parallel) cuts() []float64 {
 	a, b, c := s.P1.Sub(s.P0), s.P2.Sub(s.P1), s.P3.Sub(s.P2)
 	// B' × B'' / 18 in Bernstein form: a×b, (a×c)/2, b×c.
 	e0, e1, e2 := a.Cross(b), a.Cross(c)/2, b.Cross(c)
-	infl := quadratic(e0-2*e1+e2, 2*(e1-e0), e0)
+	infl := geom.UnitRoots(e0-2*e1+e2, 2*(e1-e0), e0)
 
 	cuts := make([]float64, 0, 8)
 	cuts = append(cuts, 0, 1)
