@@ -1,6 +1,6 @@
 """Looks at the demo's files with PyMuPDF, which knows nothing of this project: page boxes, layers,
 and the two test squares of page 1, measured in the PDF to 0.05 mm."""
-import glob, json, os, sys
+import json, os, sys
 import fitz
 
 MM = 25.4 / 72

@@ -13,7 +13,6 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
-	"text/tabwriter"
 	"time"
 
 	"sizerun/internal/config"
@@ -99,6 +98,7 @@ func (c *demoCmd) order(ctx context.Context, t *terminal, h *house, base string)
 	if err := writeWhole(filepath.Join(c.Out, "run.json"), raw); err != nil {
 		return err
 	}
+	files := []fileLine{{Name: "run.json", Bytes: len(raw)}}
 	for _, file := range r.Files {
 		b, err := f.get(ctx, file.URL)
 		if err != nil {
@@ -107,8 +107,10 @@ func (c *demoCmd) order(ctx context.Context, t *terminal, h *house, base string)
 		if err := writeWhole(filepath.Join(c.Out, filepath.Base(file.Name)), b); err != nil {
 			return err
 		}
+		files = append(files, file.fileLine)
 	}
-	r.print(t.out, c.Out)
+	r.Report.Summary.BySize = r.Report.BySize
+	printClosing(t.out, r.Report.Summary, files, c.Out)
 	if r.State != shop.StateDone {
 		return fmt.Errorf("the run is %s: %s", r.State, r.Problem.Detail)
 	}
@@ -131,32 +133,13 @@ type runJSON struct {
 		Detail string `json:"detail"`
 	} `json:"problem"`
 	Report struct {
-		Pass, Warn, Fail int
-		BySize           []struct {
-			Size             string
-			Pass, Warn, Fail int
-		} `json:"by_size"`
+		shop.Summary
+		BySize []shop.SizeSummary `json:"by_size"`
 	} `json:"report"`
 	Files []struct {
-		Name, Paper, URL string
-		Pages            int
-		Bytes            int64
+		fileLine
+		URL string
 	} `json:"files"`
-}
-
-func (r *runJSON) print(w io.Writer, dir string) {
-	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
-	fmt.Fprintln(tw, "\nsize\tpass\twarn\tfail")
-	for _, z := range r.Report.BySize {
-		fmt.Fprintf(tw, "%s\t%d\t%d\t%d\n", z.Size, z.Pass, z.Warn, z.Fail)
-	}
-	fmt.Fprintf(tw, "whole run\t%d\t%d\t%d\n", r.Report.Pass, r.Report.Warn, r.Report.Fail)
-	fmt.Fprintln(tw, "\nfile\tpaper\tpages\tbytes")
-	for _, f := range r.Files {
-		fmt.Fprintf(tw, "%s\t%s\t%d\t%d\n", filepath.Join(dir, f.Name), f.Paper, f.Pages, f.Bytes)
-	}
-	fmt.Fprintf(tw, "%s\t\t\t\n", filepath.Join(dir, "run.json"))
-	tw.Flush() //nolint:errcheck // nothing is to be done about a terminal that is gone
 }
 
 // storefront calls the service as a shop's own program would.

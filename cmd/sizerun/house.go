@@ -62,7 +62,7 @@ func openStore(ctx context.Context, cfg config.Config) (*sqlstore.Store, error) 
 	if !ok {
 		return nil, errors.New("the database's schema is not this program's: run \"sizerun migrate\" first")
 	}
-	return postgres.Open(ctx, cfg.DatabaseURL, postgres.Options{MaxConns: int32(cfg.DBConns)}) //nolint:gosec // 0 to 1000
+	return postgres.Open(ctx, cfg.DatabaseURL, postgres.Options{MaxConns: int32(cfg.DBConns)}) // 0 to 1000
 }
 
 // build puts the parts together. On an error what was opened is closed again. With sharing, the

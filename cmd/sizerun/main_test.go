@@ -167,7 +167,7 @@ func TestTheDemoGoesTheWholeWay(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 	for _, f := range r.Files {
-		if info, err := os.Stat(filepath.Join(out, f.Name)); err != nil || info.Size() != f.Bytes {
+		if info, err := os.Stat(filepath.Join(out, f.Name)); err != nil || info.Size() != int64(f.Bytes) {
 			t.Errorf("%s: %v", f.Name, err)
 		}
 	}

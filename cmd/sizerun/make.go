@@ -50,7 +50,11 @@ func (c *makeCmd) Run(ctx context.Context, t *terminal) error {
 	if err := writeAll(c.Out, p); err != nil {
 		return err
 	}
-	printProduct(t.out, p.Summary, p.Files, c.Out)
+	files := []fileLine{{Name: shop.ReportName, Bytes: len(p.Report)}}
+	for _, f := range p.Files {
+		files = append(files, fileLine{f.Name, f.Paper, f.Pages, len(f.Data)})
+	}
+	printClosing(t.out, p.Summary, files, c.Out)
 	if p.Failed {
 		if len(p.Files) == 0 {
 			fmt.Fprintln(t.err, "Checks failed: no pattern was written. See report.json; --anyway writes it all the same.")

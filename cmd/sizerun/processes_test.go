@@ -143,7 +143,7 @@ func TestSeveralProcessesShareTheWork(t *testing.T) {
 		}
 		for _, file := range r.Files {
 			b, err := edges[0].get(ctx, file.URL)
-			if err != nil || int64(len(b)) != file.Bytes {
+			if err != nil || len(b) != file.Bytes {
 				t.Errorf("run %d %s: %d bytes, %v", i, file.Name, len(b), err)
 			}
 		}

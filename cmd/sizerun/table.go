@@ -10,8 +10,14 @@ import (
 	"sizerun/internal/shop"
 )
 
-// printProduct ends a making with a short table: checks by size, then the files.
-func printProduct(w io.Writer, s shop.Summary, files []shop.ProductFile, dir string) {
+// fileLine is a file in the closing table. What is no paper has neither paper nor pages.
+type fileLine struct {
+	Name, Paper  string
+	Pages, Bytes int
+}
+
+// printClosing ends a making with a short table: checks by size, then the files.
+func printClosing(w io.Writer, s shop.Summary, files []fileLine, dir string) {
 	tw := tabwriter.NewWriter(w, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(tw, "size\tpass\twarn\tfail")
 	for _, z := range s.BySize {
@@ -21,9 +27,8 @@ func printProduct(w io.Writer, s shop.Summary, files []shop.ProductFile, dir str
 	fmt.Fprintln(tw)
 	fmt.Fprintln(tw, "file\tpaper\tpages\tbytes")
 	for _, f := range files {
-		fmt.Fprintf(tw, "%s\t%s\t%d\t%d\n", filepath.Join(dir, f.Name), f.Paper, f.Pages, len(f.Data))
+		fmt.Fprintf(tw, "%s\t%s\t%d\t%d\n", filepath.Join(dir, f.Name), f.Paper, f.Pages, f.Bytes)
 	}
-	fmt.Fprintf(tw, "%s\t\t\t\n", filepath.Join(dir, shop.ReportName))
 	tw.Flush() //nolint:errcheck // nothing is to be done about a terminal that is gone
 }
 
@@ -47,7 +52,7 @@ type reportJSON struct {
 	} `json:"checks"`
 }
 
-// printReport prints a rule a line with its worst measurement, then what needs a look.
+// printReport prints a line a rule with how its checks came out, then what needs a look.
 func printReport(w io.Writer, raw []byte, all bool) error {
 	var r reportJSON
 	if err := json.Unmarshal(raw, &r); err != nil {

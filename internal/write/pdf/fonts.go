@@ -76,9 +76,6 @@ func Faces() (*Fonts, error) {
 	return f, nil
 }
 
-// Clone is a second Fonts for a second worker.
-func (f *Fonts) Clone() (*Fonts, error) { return Faces() }
-
 // Pool lends Fonts to goroutines, each to one at a time. The zero Pool is ready.
 // It keeps as many idle ones as there are cores: loading takes longer than a whole document, so they
 // must outlive the garbage collector, which empties a sync.Pool.
