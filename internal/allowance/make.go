@@ -103,7 +103,6 @@ func (j *job) outline() (pattern.Fault, bool) {
 // plan lists the edges of the cut line and chooses every corner.
 func (j *job) plan() error {
 	es := j.p.Edges
-	legs := legsOf(j.p)
 	tips := map[string]int{} // first leg → index of its dart
 	for k, d := range j.p.Darts {
 		i := j.p.EdgeNamed(d.First)
@@ -129,7 +128,7 @@ func (j *job) plan() error {
 	}
 	first := -1
 	for i := range es {
-		if !legs[es[i].Name] {
+		if !j.p.IsLeg(es[i].Name) {
 			first = i
 			break
 		}
@@ -139,7 +138,7 @@ func (j *job) plan() error {
 	}
 	for k := range es {
 		e := &es[(first+k)%len(es)]
-		if legs[e.Name] {
+		if j.p.IsLeg(e.Name) {
 			continue
 		}
 		next := &es[(first+k+1)%len(es)]
@@ -150,7 +149,7 @@ func (j *job) plan() error {
 		if d, ok := tips[next.Name]; ok {
 			dt := &j.p.Darts[d]
 			second := &es[(first+k+2)%len(es)]
-			if follows := es[(first+k+3)%len(es)]; legs[follows.Name] {
+			if follows := es[(first+k+3)%len(es)]; j.p.IsLeg(follows.Name) {
 				return j.fault("dart_legs", second.Name, "is followed by the leg of another dart", "", "keep a stretch of seam between two darts")
 			}
 			joint.Corner, joint.Tip, joint.After = offset.Roof, next.Path.End(), dt.Towards == dt.Second

@@ -81,7 +81,7 @@ func (j *job) carry(out *Piece, m pattern.Mark, s float64) (geom.Point, geom.Vec
 	e := &j.p.Edges[i]
 	at, n := e.Path.PointAt(s), e.Path.TangentAt(s).Right()
 	w := out.Widths[m.Edge]
-	if legsOf(j.p)[m.Edge] {
+	if j.p.IsLeg(m.Edge) {
 		return j.carryLeg(out, m, s)
 	}
 	if w == 0 {

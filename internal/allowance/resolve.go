@@ -22,7 +22,6 @@ func Resolve(a pattern.Allowances, p *pattern.Piece) (map[string]pattern.Allowan
 				Remedy: pattern.Suggest(edge, p.EdgeNames())})
 		}
 	}
-	legs := legsOf(p)
 	out := make(map[string]pattern.Allowance, len(p.Edges))
 	for i := range p.Edges {
 		e := &p.Edges[i]
@@ -41,7 +40,7 @@ func Resolve(a pattern.Allowances, p *pattern.Piece) (map[string]pattern.Allowan
 					Valid:  "0", Remedy: "give it the width 0, or take the fold off the edge"})
 			}
 		}
-		if e.Fold || legs[e.Name] {
+		if e.Fold || p.IsLeg(e.Name) {
 			al = pattern.Allowance{}
 		}
 		if f, bad := outOfRange(al); bad {
@@ -83,15 +82,6 @@ func outOfRange(a pattern.Allowance) (pattern.Fault, bool) {
 		}
 	}
 	return pattern.Fault{}, false
-}
-
-// legsOf names the edges that are legs of a dart.
-func legsOf(p *pattern.Piece) map[string]bool {
-	legs := make(map[string]bool, 2*len(p.Darts))
-	for _, d := range p.Darts {
-		legs[d.First], legs[d.Second] = true, true
-	}
-	return legs
 }
 
 func sortedKeys(m map[string]pattern.Allowance) []string {

@@ -18,11 +18,10 @@ func SeamFromCut(size string, p *pattern.Piece, included map[string]float64) (pa
 	if f, bad := j.outline(); bad {
 		return pattern.Piece{}, f
 	}
-	legs := legsOf(p)
 	for i := range p.Edges {
 		e := &p.Edges[i]
 		w := 0.0
-		if !e.Fold && !legs[e.Name] {
+		if !e.Fold && !p.IsLeg(e.Name) {
 			for _, k := range []string{p.Name + "." + e.Name, "*." + e.Name, p.Name, ""} {
 				if v, ok := included[k]; ok {
 					w = v

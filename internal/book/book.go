@@ -142,7 +142,7 @@ func AllowanceWords(p *pattern.Piece, cut allowance.Piece) []string {
 	for i := range p.Edges {
 		e := &p.Edges[i]
 		a := cut.Allow[e.Name]
-		if !e.Fold && !isLeg(p, e.Name) && a.Turned == 0 {
+		if !e.Fold && !p.IsLeg(e.Name) && a.Turned == 0 {
 			length[a.Width] += e.Path.Length()
 		}
 	}
@@ -160,7 +160,7 @@ func AllowanceWords(p *pattern.Piece, cut allowance.Piece) []string {
 	for i := range p.Edges {
 		e := &p.Edges[i]
 		a := cut.Allow[e.Name]
-		if e.Fold || isLeg(p, e.Name) || a.Turned == 0 && a.Width == main {
+		if e.Fold || p.IsLeg(e.Name) || a.Turned == 0 && a.Width == main {
 			continue
 		}
 		var what string
@@ -190,15 +190,6 @@ func AllowanceWords(p *pattern.Piece, cut allowance.Piece) []string {
 		lines = append(lines, upperFirst(strings.Join(groups[w], ", "))+": "+w)
 	}
 	return lines
-}
-
-func isLeg(p *pattern.Piece, edge string) bool {
-	for _, d := range p.Darts {
-		if d.First == edge || d.Second == edge {
-			return true
-		}
-	}
-	return false
 }
 
 // Notes are for page 1: the shop's own lines, then how to read the pieces. The cautions about

@@ -87,7 +87,7 @@ func named(p *pattern.Pattern, text string) string {
 
 func dartSeam(p *pattern.Pattern, s *pattern.Seam) bool {
 	for _, r := range s.Sew {
-		if pc := p.PieceNamed(r.Piece); pc == nil || !isLeg(pc, r.Edge) {
+		if pc := p.PieceNamed(r.Piece); pc == nil || !pc.IsLeg(r.Edge) {
 			return false
 		}
 	}

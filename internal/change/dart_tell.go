@@ -62,16 +62,13 @@ func (a *dartArgs) atBust() bool { return a.Bust != nil || a.Beyond > 0 }
 // their length, at worst. Stretches that an edge was cut into count together, on all its parts.
 func keptLengths(was *pattern.Piece, exempt []string, parts ...*pattern.Piece) float64 {
 	skip := map[string]bool{}
-	for _, d := range was.Darts {
-		skip[d.First], skip[d.Second] = true, true
-	}
 	for _, n := range exempt {
 		skip[n] = true
 	}
 	worst := 0.0
 	for i := range was.Edges {
 		e := &was.Edges[i]
-		if skip[e.Name] {
+		if skip[e.Name] || was.IsLeg(e.Name) {
 			continue
 		}
 		lo, hi := math.Min(e.Src.S0, e.Src.S1), math.Max(e.Src.S0, e.Src.S1)

@@ -46,16 +46,12 @@ type thread struct {
 func newThread(p *pattern.Piece, r run, back bool) thread {
 	t := thread{back: back}
 	es := r.edges(len(p.Edges))
-	leg := map[string]bool{}
-	for _, d := range p.Darts {
-		leg[d.First], leg[d.Second] = true, true
-	}
 	for k := range es {
 		i := es[k]
 		if back {
 			i = es[len(es)-1-k]
 		}
-		if leg[p.Edges[i].Name] {
+		if p.IsLeg(p.Edges[i].Name) {
 			t.riders = append(t.riders, rider{i, t.length})
 			continue
 		}

@@ -31,7 +31,7 @@ func (w *work) opens(piece, hem string, cap []string) (tube, error) {
 	case t.p.Edges[t.hem].Fold:
 		f.Rule, f.Detail = "edge_on_fold", fmt.Sprintf("edge %s.%s lies on the fold", piece, hem)
 		return t, f
-	case isLeg(t.p, hem):
+	case t.p.IsLeg(hem):
 		f.Rule, f.Detail = "dart_leg", fmt.Sprintf("edge %s.%s is the leg of a dart", piece, hem)
 		return t, f
 	case w.sewn(piece, hem):

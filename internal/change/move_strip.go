@@ -39,7 +39,7 @@ func (w *work) beside(p *pattern.Piece, i, dir int) int {
 // takenIn: the edge is the leg of a dart, or is sewn to its own neighbour, as the underlay of a pleat is.
 func (w *work) takenIn(p *pattern.Piece, i int) bool {
 	name := p.Edges[i].Name
-	if isLeg(p, name) {
+	if p.IsLeg(name) {
 		return true
 	}
 	n := len(p.Edges)
@@ -54,15 +54,6 @@ func (w *work) takenIn(p *pattern.Piece, i int) bool {
 			a, b = b, a
 		}
 		if a == name && (b == prev || b == next) && b != name {
-			return true
-		}
-	}
-	return false
-}
-
-func isLeg(p *pattern.Piece, edge string) bool {
-	for _, d := range p.Darts {
-		if d.First == edge || d.Second == edge {
 			return true
 		}
 	}
@@ -121,7 +112,7 @@ func (w *work) runOf(ptr string, edges []pattern.EdgeRef) (seamRun, error) {
 		case p.Edges[k].Fold:
 			f.Rule, f.Detail = "edge_on_fold", fmt.Sprintf("edge %s.%s lies on the fold", p.Name, r.Edge)
 			return seamRun{}, f
-		case isLeg(p, r.Edge):
+		case p.IsLeg(r.Edge):
 			f.Rule, f.Detail = "dart_leg", fmt.Sprintf("edge %s.%s is the leg of a dart", p.Name, r.Edge)
 			return seamRun{}, f
 		case w.sewn(p.Name, r.Edge):

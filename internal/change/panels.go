@@ -49,7 +49,7 @@ func (w *work) topRun(ptr string, p *pattern.Piece, names []string) ([]int, erro
 		if err != nil {
 			return nil, err
 		}
-		if p.Edges[k].Fold || isLeg(p, n) {
+		if p.Edges[k].Fold || p.IsLeg(n) {
 			return nil, pattern.Fault{Rule: "no_top", Pointer: at, Piece: p.Name, Edge: n, Detail: fmt.Sprintf("edge %s.%s is a fold or a dart's leg", p.Name, n), Valid: "edges that are cut", Remedy: "name the upper edges"}
 		}
 		idx = append(idx, k)

@@ -71,7 +71,7 @@ func (a *pocketInseamArgs) apply(w *work) error {
 		if err != nil {
 			return err
 		}
-		if p.Edges[k].Fold || isLeg(p, r.Edge) {
+		if p.Edges[k].Fold || p.IsLeg(r.Edge) {
 			return pattern.Fault{Rule: "no_seam", Pointer: ptr, Piece: p.Name, Edge: r.Edge, Detail: fmt.Sprintf("edge %s.%s is a fold or a dart's leg", p.Name, r.Edge), Valid: "an edge that is sewn", Remedy: "name a side seam"}
 		}
 		up, err := upOf(p)
@@ -265,7 +265,7 @@ func (a *pocketInseamArgs) bag(s *slit) (pattern.Piece, error) {
 func mouthsShut(p *pattern.Piece) geom.Path {
 	var out geom.Path
 	for i := range p.Edges {
-		if isLeg(p, p.Edges[i].Name) {
+		if p.IsLeg(p.Edges[i].Name) {
 			continue
 		}
 		e := p.Edges[i].Path

@@ -267,7 +267,7 @@ func (a *skirtFlareArgs) tell(w *work, d *plan, was []pattern.Piece, closed int,
 				before += times(&was[i]) * e.Path.Length()
 				continue
 			}
-			if isLeg(&was[i], e.Name) && p.EdgeNamed(e.Name) < 0 {
+			if was[i].IsLeg(e.Name) && p.EdgeNamed(e.Name) < 0 {
 				continue
 			}
 			if j := p.EdgeNamed(e.Name); j >= 0 {

@@ -19,7 +19,7 @@ func (m Made) Companion(pr Print) book.Companion {
 	}
 	return book.Companion{
 		Title: m.title(), Shop: m.shop(), Ref: pr.Ref, Stamp: pr.Stamp, Labels: m.Style.Labels,
-		Chart: book.Chart(patterns), Cutting: book.Cutting(pieces), Notions: unique(shown.Notions),
+		Chart: book.Chart(patterns), Cutting: book.Cutting(pieces), Notions: shown.Notions,
 		Children: book.Children(m.Block.Chart),
 		Shown:    book.Shown{Pattern: shown.Pattern, Cut: shown.Cut, Steps: shown.Steps, Drawings: shown.Drawings},
 	}

@@ -119,17 +119,13 @@ func drawn(p *pattern.Piece, c allowance.Piece, seamLines bool) sheet.Drawn {
 			d.Texts = append(d.Texts, sheet.Callout{At: at, S: book.Words(k.Name)})
 		}
 	}
-	legs := map[string]bool{}
-	for _, dt := range p.Darts {
-		legs[dt.First], legs[dt.Second] = true, true
-	}
 	for i := range p.Edges {
 		e := &p.Edges[i]
 		path := e.Path.Transform(m)
 		switch {
 		case e.Fold:
 			d.Folds = append(d.Folds, path)
-		case legs[e.Name]:
+		case p.IsLeg(e.Name):
 			d.Inner = append(d.Inner, path)
 		case seamLines:
 			d.Seam = append(d.Seam, path)

@@ -116,6 +116,9 @@ func graded(in Input) ([]pattern.Pattern, error) {
 	if sizes == nil {
 		sizes = in.Block.Chart.Run
 	}
+	if len(sizes)+len(in.Bodies) == 0 {
+		return nil, pattern.Faults{{Rule: "count", Pointer: "/sizes", Detail: "no size is asked for", Valid: "1 size or more, or a body", Remedy: "name the sizes"}}
+	}
 	patterns, err := grade.Run(in.Block, sizes)
 	if err != nil {
 		return nil, pattern.FaultsOf(err).Under("/block")
@@ -159,6 +162,7 @@ func one(in Input, bound []change.Bound, p pattern.Pattern) (Size, []inspect.Che
 		s.Notions = append(s.Notions, r.Notions...)
 		promised = append(promised, r.Checks...)
 	}
+	s.Notions = unique(s.Notions)
 	for k := range s.Pattern.Pieces {
 		c, err := allowance.Make(p.Size, &s.Pattern.Pieces[k], in.Style.Allowances)
 		if err != nil {

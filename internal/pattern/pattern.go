@@ -174,6 +174,16 @@ func (p *Piece) MarkNamed(name string) *Mark {
 	return nil
 }
 
+// IsLeg says whether an edge is a leg of one of the piece's darts.
+func (p *Piece) IsLeg(edge string) bool {
+	for _, d := range p.Darts {
+		if d.First == edge || d.Second == edge {
+			return true
+		}
+	}
+	return false
+}
+
 // Corner finds a named corner.
 func (p *Piece) Corner(name string) (geom.Point, bool) {
 	for i := range p.Edges {

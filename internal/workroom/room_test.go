@@ -212,6 +212,7 @@ func TestRefusalsNameThePlaceAndTheRemedy(t *testing.T) {
 		spoil   func(*shop.Making)
 		pointer string
 	}{
+		"no size at all":       {func(m *shop.Making) { m.Request.Sizes = []string{} }, "/sizes"},
 		"unknown size":         {func(m *shop.Making) { m.Request.Sizes = []string{"15"} }, "/sizes/0"},
 		"unknown paper":        {func(m *shop.Making) { m.Request.Outputs[0].Paper = "A9" }, "/outputs/0/paper"},
 		"no JSON":              {func(m *shop.Making) { m.Style = []byte(`{"style"`) }, "/style"},
