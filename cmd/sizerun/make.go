@@ -17,7 +17,7 @@ type makeCmd struct {
 	Out       string   `required:"" help:"The folder for the files; it is made when it is not there."`
 	Block     string   `help:"The block's document; by default it is looked for beside the style."`
 	Sizes     []string `default:"all" help:"Sizes by name, or all."`
-	Paper     []string `default:"A4,Letter,A0" help:"Papers: A4, Letter, A4+Letter (prints on both), A0."`
+	Paper     []string `default:"A4,Letter,A0" help:"Papers: A4, Letter, A4+Letter (prints on both), A0, Roll914, Projector."`
 	PerSize   bool     `help:"A file for each size instead of one nest."`
 	SeamLines bool     `help:"Draw the seam lines inside the cut lines."`
 	Companion string   `help:"Also the companion, on A4 or Letter: lists, order of sewing, working drawings." enum:",A4,Letter" default:""`

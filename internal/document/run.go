@@ -26,7 +26,7 @@ type Body struct {
 
 // Output is one file, or one per size.
 type Output struct {
-	Paper     string // A4, Letter, A4+Letter, A0
+	Paper     string // A4, Letter, A4+Letter, A0, Roll914, Projector
 	PerSize   bool   // a file for each size
 	SeamLines bool   // seam lines inside the cut lines
 	// Companion asks for what goes with the pattern instead: lists, order of sewing, working drawings.
@@ -47,7 +47,7 @@ type CheckRequest struct {
 }
 
 // papers lists the papers that a run may ask for.
-func papers() []string { return []string{"A4", "Letter", "A4+Letter", "A0"} }
+func papers() []string { return []string{"A4", "Letter", "A4+Letter", "A0", "Roll914", "Projector"} }
 
 // DecodeRun reads a run document. The error is pattern.Faults.
 func DecodeRun(data []byte, lim Limits) (RunRequest, error) {

@@ -20,10 +20,11 @@ type arrangement struct {
 	cols, rows int // of the page grid
 	at         []spot
 	tiles      int // pages with something on them
+	low        int // the lowest row of cells in use, where sheets are cut off a roll; else 0
 }
 
-// better tells whether a is to be preferred: fewer pages, then a smaller sheet to glue together,
-// then one nearer to a square.
+// better tells whether a is to be preferred: fewer pages, then a smaller sheet to glue together, then
+// less of a roll, then one nearer to a square.
 func (a arrangement) better(b arrangement) bool {
 	if a.tiles != b.tiles {
 		return a.tiles < b.tiles
@@ -31,16 +32,44 @@ func (a arrangement) better(b arrangement) bool {
 	if x, y := a.cols*a.rows, b.cols*b.rows; x != y {
 		return x < y
 	}
+	if a.low != b.low {
+		return a.low < b.low
+	}
 	return abs(a.cols-a.rows) < abs(b.cols-b.rows)
 }
 
 func abs(i int) int { return max(i, -i) }
+
+// shorten makes the sheets of a roll as long as the fullest of them needs, with a row of cells for
+// words below. Sheets that a nest runs across stay as they are.
+func (p *packer) shorten(f frame, a *arrangement) frame {
+	need := 0
+	for i, s := range a.at {
+		low := s.y%p.ny + p.prints[i][s.turn].h
+		if low > p.ny {
+			return f
+		}
+		need = max(need, low+1)
+	}
+	if need >= p.ny {
+		return f
+	}
+	cell := f.th / float64(p.ny)
+	for i := range a.at {
+		a.at[i].y = a.at[i].y/p.ny*need + a.at[i].y%p.ny
+	}
+	f.th = cell * float64(need)
+	f.h = f.low + f.th + f.left
+	p.ny = need
+	return f
+}
 
 // packer holds what stays the same over all tries.
 type packer struct {
 	nx, ny int            // cells of a page
 	prints [][]*footprint // by nest, then by quarter turns
 	whole  []bool         // the nest must not be cut by a page border
+	rolled bool           // sheets are as long as what is on them
 	first  int            // this one comes first and in the corner: the block of page 1; -1 for none
 	work   int            // words of rows looked at so far
 	tab    table
@@ -176,6 +205,9 @@ func (p *packer) run(order []int, cols, keep int, best []spot, most int) (arrang
 		}
 		a.at[i] = s
 		t.put(i, s)
+		if p.rolled {
+			a.low = max(a.low, s.y+p.prints[i][s.turn].h)
+		}
 	}
 	a.rows, a.tiles = t.rows, t.tiles
 	right := 0

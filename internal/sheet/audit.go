@@ -46,8 +46,13 @@ func Audit(d Document, margin float64, m Metrics) []string {
 			clip *geom.Rect
 		}
 		var words []said
-		for _, l := range inkLines(pg.Items) {
-			put(l)
+		for _, it := range pg.Items {
+			if it.Layer != NoLayer && d.Layers[it.Layer].Ground {
+				continue
+			}
+			for _, l := range inkLines([]Item{it}) {
+				put(l)
+			}
 		}
 		for _, it := range pg.Items {
 			switch {

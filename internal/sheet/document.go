@@ -19,10 +19,11 @@ type Info struct {
 	Lang                   string // BCP 47, "en"
 }
 
-// Layer is what a reader can switch on and off: one per size.
+// Layer is what a reader can switch on and off: one per size, and the grid if there is one.
 type Layer struct {
-	Name string // the size's name
-	On   bool
+	Name   string // the size's name
+	On     bool
+	Ground bool // lies behind everything, words may stand on it
 }
 
 // NoLayer marks items that always show.

@@ -114,6 +114,15 @@ func squaresPanel(t *setter) panel {
 }
 
 func checkWords(p Paper) []para {
+	if p.Grid > 0 {
+		return []para{
+			{s: "Project at true size", head: true},
+			{num: "1.", s: "Stand the projector square to the table and show this page at 100 % or “actual size”."},
+			{num: "2.", s: fmt.Sprintf("Measure the grid on the cloth: each square is %g mm, ten are %g mm, across and upright. Measure near every edge of the picture.", p.Grid, 10*p.Grid)},
+			{num: "3.", s: "If ten squares are off by more than 2 mm, do not cut; set the projector anew."},
+			{num: "4.", s: "Measure again whenever the projector or the table was moved. Switch off the layers of the sizes that you do not cut."},
+		}
+	}
 	ps := []para{
 		{s: "Print at 100 %, no scaling", head: true},
 		{num: "1.", s: "Print this page first, at 100 % or “actual size”. Switch off “fit to page”."},

@@ -62,8 +62,12 @@ type Callout struct {
 
 // Paper says what the job is printed on.
 type Paper struct {
-	Name   string  // "A4", "Letter", "A0", "A4+Letter", "roll914"
+	Name   string  // "A4", "Letter", "A0", "A4+Letter", "Roll914", "Projector"
 	W, H   float64 // page size, mm
 	Margin float64 // unprintable border kept free
 	Tiled  bool    // pages are glued together; else each sheet stands alone
+	Rolled bool    // a sheet is only as long as what is on it; H is the most
+	Grid   float64 // squares of this side lie behind everything, mm; 0 for none
+	Line   float64 // the usual width of cut lines on it, mm; 0 means 0.4
+	Words  float64 // how much larger than on paper words on the pieces are; 0 means 1
 }

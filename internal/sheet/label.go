@@ -49,7 +49,7 @@ func (l *labels) way(i int) *labelShape {
 	for i >= len(l.made) && l.tried < len(scales)*len(widths) {
 		k, w := l.tried/len(widths), l.tried%len(widths)
 		l.tried++
-		if s := setLabel(l.lines, scales[k], widths[w], l.t); w == 0 || s.w < l.last-0.5 {
+		if s := setLabel(l.lines, scales[k]*l.t.large, widths[w], l.t); w == 0 || s.w < l.last-0.5 {
 			l.made, l.last = append(l.made, s), s.w
 		}
 	}
@@ -205,7 +205,7 @@ func (n *nest) reserveLabel(lines []string, t *setter) {
 		to = at[0]
 	}
 	// Beside the longer side, at the height of the middle.
-	a := aside{s: setLabel(lines, 0.7, 42, t), to: to, body: n.bounds}
+	a := aside{s: setLabel(lines, 0.7*t.large, 42*t.large, t), to: to, body: n.bounds}
 	r := n.bounds
 	if r.H() >= r.W() {
 		a.c = geom.Pt(r.Max.X+asideOff+a.s.w/2, min(max(to.Y, r.Min.Y+a.s.h/2), max(r.Min.Y+a.s.h/2, r.Max.Y-a.s.h/2)))

@@ -12,7 +12,7 @@ type Options struct {
 	SeamLines bool    // draw seam lines inside the cut lines
 	Turn      bool    // pieces may be turned by 90 or 180 degrees to save pages
 	Gap       float64 // least space between pieces, mm; 0 means 8
-	Line      float64 // width of cut lines, mm; 0 means 0.4
+	Line      float64 // width of cut lines, mm; 0 means what is usual on the paper
 }
 
 const (
@@ -33,8 +33,14 @@ func Layout(j Job, p Paper, m Metrics, o Options) (Document, error) {
 	}
 	if o.Line == 0 {
 		o.Line = cutWidth
+		if p.Line > 0 {
+			o.Line = p.Line
+		}
 	}
 	t := newSetter(m)
+	if p.Words > 0 {
+		t.large = p.Words
+	}
 	nests := make([][]nest, len(j.Pieces))
 	lines := 0
 	for k := range j.Pieces {
@@ -69,57 +75,61 @@ func Layout(j Job, p Paper, m Metrics, o Options) (Document, error) {
 	for _, s := range j.Sizes {
 		doc.Layers = append(doc.Layers, Layer{Name: t.say(s), On: true})
 	}
+	if p.Grid > 0 {
+		doc.Layers = append(doc.Layers, Layer{Name: fmt.Sprintf("Grid of %g mm", p.Grid), On: true, Ground: true})
+	}
 	return doc, nil
 }
 
 // pack arranges the nests, and with them blocks that stand first and are never cut, on frames of
 // one kind.
-func pack(f frame, nests [][]nest, blocks []geom.Rect, gap float64, alone bool) (*packer, arrangement, error) {
-	p := &packer{first: -1}
+func pack(f frame, nests [][]nest, blocks []geom.Rect, o Options, p Paper) (*packer, arrangement, error) {
+	gap, alone := o.Gap, !p.Tiled
+	pk := &packer{first: -1, rolled: p.Rolled}
 	// Cells of about 13 mm: finer ones found no fewer pages on trial, at four times the work. They
 	// are never smaller than half of the gap, as footprints grow by at most one cell.
 	side := math.Max(13, gap)
-	p.nx, p.ny = max(2, int(f.tw/side)), max(2, int(f.th/side))
-	cw, ch := f.tw/float64(p.nx), f.th/float64(p.ny)
+	pk.nx, pk.ny = max(2, int(f.tw/side)), max(2, int(f.th/side))
+	cw, ch := f.tw/float64(pk.nx), f.th/float64(pk.ny)
 	cells, area := 0, 0
 	for _, ns := range nests {
 		var fs []*footprint
 		fits := false
 		for k := range ns {
 			ft := newFootprint(&ns[k], cw, ch, gap)
-			fits = fits || ft.w <= p.nx && ft.h <= p.ny
+			fits = fits || ft.w <= pk.nx && ft.h <= pk.ny
 			cells = max(cells, ft.w*ft.h)
 			fs = append(fs, ft)
 		}
-		if w := fs[0].w/p.nx + 1; w > maxAcross {
+		if w := fs[0].w/pk.nx + 1; w > maxAcross {
 			return nil, arrangement{}, tooMany(w)
 		}
-		if cells/(p.nx*p.ny) > MaxPages {
-			return nil, arrangement{}, tooMany(cells / (p.nx * p.ny))
+		if cells/(pk.nx*pk.ny) > MaxPages {
+			return nil, arrangement{}, tooMany(cells / (pk.nx * pk.ny))
 		}
-		p.prints = append(p.prints, fs)
-		p.whole = append(p.whole, alone && fits)
+		pk.prints = append(pk.prints, fs)
+		pk.whole = append(pk.whole, alone && fits)
 		// Pages inside a large piece may be empty, hence twice the bound.
-		if area += fs[0].area; area/(p.nx*p.ny) > 2*MaxPages {
-			return nil, arrangement{}, tooMany(area / (p.nx * p.ny))
+		if area += fs[0].area; area/(pk.nx*pk.ny) > 2*MaxPages {
+			return nil, arrangement{}, tooMany(area / (pk.nx * pk.ny))
 		}
 	}
 	for i, r := range blocks {
 		n := nest{bounds: r, lines: fenceLines(r), sizes: []shape{{outline: rectPath(r).Flatten(1), bounds: r}}}
 		if i == 0 {
-			p.first = len(p.prints)
+			pk.first = len(pk.prints)
 		}
-		p.prints = append(p.prints, []*footprint{newFootprint(&n, cw, ch, gap)})
-		p.whole = append(p.whole, true)
+		pk.prints = append(pk.prints, []*footprint{newFootprint(&n, cw, ch, gap)})
+		pk.whole = append(pk.whole, true)
 	}
-	a, ok := p.arrange(searchBudget)
+	a, ok := pk.arrange(searchBudget)
 	if !ok {
 		return nil, a, Fault{Rule: "no_room", Detail: "the pieces could not be arranged on the paper", Remedy: "choose a larger paper"}
 	}
 	if a.tiles > MaxPages {
 		return nil, a, tooMany(a.tiles)
 	}
-	return p, a, nil
+	return pk, a, nil
 }
 
 func tooMany(n int) error {
@@ -142,7 +152,7 @@ func lay(f frame, a arrangement, p *packer, nests [][]nest, glued bool, j Job, t
 // tiled makes the pages of a paper that is glued together, after the pages of information.
 func tiled(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, []Page, error) {
 	f := newFrame(p, j.Warning != "")
-	pk, a, err := pack(f, nests, nil, o.Gap, false)
+	pk, a, err := pack(f, nests, nil, o, p)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -193,6 +203,9 @@ func standing(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, [
 	var first error
 	bestCut := 0 // nests larger than the sheet, which must be glued
 	for _, wide := range []bool{false, true} {
+		if wide && p.Rolled { // a roll is as wide as it is
+			break
+		}
 		q := p
 		if wide {
 			q.W, q.H = p.H, p.W
@@ -204,7 +217,7 @@ func standing(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, [
 		for _, h := range used {
 			bs = append(bs, geom.Rect{Max: geom.Pt(w, h)})
 		}
-		pk, a, err := pack(f, nests, bs, o.Gap, true)
+		pk, a, err := pack(f, nests, bs, o, q)
 		if err != nil {
 			first = err
 			continue
@@ -216,6 +229,9 @@ func standing(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, [
 	}
 	if bestP == nil {
 		return nil, nil, first
+	}
+	if p.Rolled {
+		bestF = bestP.shorten(bestF, &best)
 	}
 	var taken []geom.Rect
 	cw, ch := bestF.tw/float64(bestP.nx), bestF.th/float64(bestP.ny)
@@ -235,6 +251,7 @@ func standing(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, [
 	var pages []Page
 	for i, c := range cells {
 		pg := d.page(c, p, j, i+1, len(cells), t)
+		pg.Items = append(bestF.grid(p.Grid, len(j.Sizes)), pg.Items...)
 		r := d.pl.rect(c)
 		in := geom.Vec{X: bestF.left - r.Min.X, Y: bestF.low - r.Min.Y}
 		for _, b := range on[c] {

@@ -45,7 +45,7 @@ type mooring struct {
 func (pl *plane) placeNames(j Job, t *setter) {
 	for i := range pl.nests {
 		for _, size := range []float64{3, 2.5, 2.1} {
-			if pl.nameNest(i, j, size, t) {
+			if pl.nameNest(i, j, size*t.large, t) {
 				break
 			}
 		}
@@ -65,7 +65,7 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 		m := mooring{size: k, name: t.say(j.Sizes[k])}
 		m.hw = t.width(Bold, size, m.name) / 2
 		m.hh = (t.ascent(Bold, size) + t.descent(Bold, size)) / 2
-		pl.berths = m.berths(pl.berths, n.sizes[k].outline, pl.move[i])
+		pl.berths = m.berths(pl.berths, n.sizes[k].outline, n.lines[n.sizes[k].from].half, pl.move[i])
 		all += 2 * len(m.sides[0])
 		ms = append(ms, m)
 	}
@@ -133,7 +133,7 @@ func (pl *plane) nameNest(i int, j Job, size float64, t *setter) bool {
 		}
 		return fans[a].reach < fans[b].reach
 	})
-	if len(fans) == 0 || fans[0].count*10 < len(ms)*6 && size > 2.2 {
+	if len(fans) == 0 || fans[0].count*10 < len(ms)*6 && size > 2.2*t.large {
 		return false
 	}
 	named := make([]bool, len(ms))
@@ -242,15 +242,16 @@ func (m *mooring) nearest(buf []away, side int, from geom.Point, hint int, suits
 	return -1, 0
 }
 
-// berths lists places beside the line, on both of its sides, upright to read. They are kept after
-// those in buf.
-func (m *mooring) berths(buf []berth, outline []geom.Point, v geom.Vec) []berth {
+// berths lists places beside the line, half of whose width is told, on both of its sides, upright to
+// read. They are kept after those in buf.
+func (m *mooring) berths(buf []berth, outline []geom.Point, half float64, v geom.Vec) []berth {
 	total := 0.0
 	for i := 1; i < len(outline); i++ {
 		total += outline[i].Dist(outline[i-1])
 	}
 	m.step = math.Max(nameStep, total/namePlaces)
-	m.turn = 2*(m.hh+nameOwn+0.25) + 1e-6
+	away := m.hh + nameOwn + half + 0.05
+	m.turn = 2*away + 1e-6
 	places := int(total/m.step) + 2
 	buf = slices.Grow(buf, 2*places)
 	at := len(buf)
@@ -263,7 +264,7 @@ func (m *mooring) berths(buf []berth, outline []geom.Point, v geom.Vec) []berth 
 		for ; next <= run+l; next += m.step {
 			u := b.Sub(a).Unit()
 			p := a.Lerp(b, (next-run)/l).Add(v)
-			off := u.Left().Mul(m.hh + nameOwn + 0.25)
+			off := u.Left().Mul(away)
 			if u.X < -1e-9 || math.Abs(u.X) < 1e-9 && u.Y < 0 {
 				u = u.Neg()
 			}

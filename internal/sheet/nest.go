@@ -79,7 +79,7 @@ func newNest(j *Job, k, quarters int, o Options, t *setter) nest {
 		n.large = i
 		n.bounds = n.bounds.Union(s.bounds)
 	}
-	n.marks()
+	n.marks(o)
 	n.callouts()
 	n.ix = newIndex(n.bounds, n.lines)
 	n.reserveLabel(j.Pieces[k].Lines, t)
@@ -141,13 +141,13 @@ func (n *nest) draw(s *shape, d *Drawn, size, style int, o Options) {
 			s.items = append(s.items, Item{Layer: NoLayer, Stroke: &Stroke{Paths: keep, Closed: closed, Pen: p}})
 		}
 	}
-	mark := solid(style, math.Min(markWidth, o.Line))
+	mark := solid(style, o.mark())
 	put([]geom.Path{d.Cut}, true, pen(style, o.Line), owner(n.piece, size))
 	s.outline = slices.Clone(n.flat)
 	if o.SeamLines {
-		put(d.Seam, false, solid(style, seamWidth), nobody)
+		put(d.Seam, false, solid(style, o.fine()), nobody)
 	}
-	put(d.Inner, false, Pen{Width: seamWidth + 0.07, Color: color(style), Dash: []float64{5, 1.5}}, nobody)
+	put(d.Inner, false, Pen{Width: o.fine() + 0.07, Color: color(style), Dash: []float64{5, 1.5}}, nobody)
 	put(d.Notches, false, mark, nobody)
 	var dots, squares []geom.Path
 	for _, p := range d.Dots {
@@ -242,8 +242,8 @@ func arrowHead(p geom.Point, dir geom.Vec, l float64) geom.Path {
 
 // marks draws what the nest shows once. Grain and fold lie as in the smallest size, which is
 // inside the others; where a size has its grain at another angle it gets its own arrow.
-func (n *nest) marks() {
-	thin := Pen{Width: markWidth}
+func (n *nest) marks(o Options) {
+	thin := Pen{Width: o.mark()}
 	var drawn []geom.Vec
 	for i := range n.sizes {
 		s := &n.sizes[i]
@@ -279,12 +279,12 @@ func (n *nest) marks() {
 		inward = geom.Vec.Right
 	}
 	for _, f := range s.d.Folds {
-		n.fold(f, s.d.Cut, inward)
+		n.fold(f, s.d.Cut, inward, thin)
 	}
 }
 
 // fold draws the bent arrow along an edge that lies on the fold: its heads touch the fold.
-func (n *nest) fold(f, cut geom.Path, inward func(geom.Vec) geom.Vec) {
+func (n *nest) fold(f, cut geom.Path, inward func(geom.Vec) geom.Vec, thin Pen) {
 	if len(f) == 0 {
 		return
 	}
@@ -308,7 +308,7 @@ func (n *nest) fold(f, cut geom.Path, inward func(geom.Vec) geom.Vec) {
 	}
 	a, b := p0.Add(in.Mul(depth)), p1.Add(in.Mul(depth))
 	tip, head := in.Mul(0.4), math.Min(headLong, depth*0.6)
-	n.put(strokeItem(Pen{Width: markWidth}, geom.Polyline(p0.Add(in.Mul(head/2)), a, b, p1.Add(in.Mul(head/2)))))
+	n.put(strokeItem(thin, geom.Polyline(p0.Add(in.Mul(head/2)), a, b, p1.Add(in.Mul(head/2)))))
 	n.put(fillItem(black, arrowHead(p0.Add(tip), in.Neg(), head), arrowHead(p1.Add(tip), in.Neg(), head)))
 	along := b.Sub(a).Unit()
 	if along.X < -1e-9 || math.Abs(along.X) < 1e-9 && along.Y < 0 {

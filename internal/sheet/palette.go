@@ -121,8 +121,22 @@ func (j *Job) style(k int) int {
 	return j.Styles[k]
 }
 
-// pen is the cut line of the i-th size.
-func pen(i int, width float64) Pen { return Pen{Width: width, Color: color(i), Dash: dash(i)} }
+// pen is the cut line of the i-th size. A line much thicker than usual has longer dashes, whose gaps
+// would close otherwise.
+func pen(i int, width float64) Pen {
+	d := dash(i)
+	if k := width / cutWidth; k > 1.5 {
+		for n := range d {
+			d[n] *= k
+		}
+	}
+	return Pen{Width: width, Color: color(i), Dash: d}
+}
+
+// mark is the width of the pen for marks, and fine that of seam lines: thinner than the cut lines, in
+// the same proportion whatever their width.
+func (o Options) mark() float64 { return o.Line * markWidth / cutWidth }
+func (o Options) fine() float64 { return o.Line * seamWidth / cutWidth }
 
 // solid is an unbroken line in the i-th size's colour, for marks too short to show a dash.
 func solid(i int, width float64) Pen { return Pen{Width: width, Color: color(i)} }

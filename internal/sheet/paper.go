@@ -9,6 +9,12 @@ const (
 	homeMargin = 6.35
 	// shopMargin is kept free on wide machines, whose grips and cutters take more.
 	shopMargin = 10
+	// rollW is the 36 in roll of wide-format printers (the width of ANSI/ASME Y14.1 Arch E, 914.4 mm).
+	// longest is below what readers of PDF take for a page, 14,400 points (ISO 32000, annex C).
+	rollW, longest = 36 * 25.4, 5000
+	// A projector shows a part at a time, about a metre wide, in dots of half a millimetre to one: lines
+	// and words are thicker, and a grid of 100 mm tells whether the picture has its true size (common practice).
+	projectorW, projectorLine, projectorGrid, projectorWords = 1000, 1.2, 100, 2
 )
 
 // papers in the order in which they are offered. "A4+Letter" is the page that both can print at
@@ -19,6 +25,8 @@ func papers() []Paper {
 		{Name: "Letter", W: letterW, H: letterH, Margin: homeMargin, Tiled: true},
 		{Name: "A4+Letter", W: min(a4W, letterW), H: min(a4H, letterH), Margin: homeMargin, Tiled: true},
 		{Name: "A0", W: a0W, H: a0H, Margin: shopMargin},
+		{Name: "Roll914", W: rollW, H: longest, Margin: shopMargin, Rolled: true},
+		{Name: "Projector", W: projectorW, H: longest, Margin: shopMargin, Rolled: true, Grid: projectorGrid, Line: projectorLine, Words: projectorWords},
 	}
 }
 
@@ -32,7 +40,7 @@ func Papers(name string) (Paper, bool) {
 	return Paper{}, false
 }
 
-// PaperNames lists the papers, home papers first.
+// PaperNames lists the papers, home papers first, what needs no paper last.
 func PaperNames() []string {
 	var out []string
 	for _, p := range papers() {

@@ -276,7 +276,7 @@ func (pl *plane) labelBeside(i int, t *setter) {
 func (pl *plane) placeWords(t *setter) {
 	for i := range pl.nests {
 		for _, w := range pl.nests[i].words {
-			s := t.fit(Regular, w.size, w.s, 60)
+			s := t.fit(Regular, w.size*t.large, w.s, 60*t.large)
 			if s == "" {
 				continue
 			}
@@ -290,8 +290,9 @@ func (pl *plane) placeWords(t *setter) {
 }
 
 func (pl *plane) wordAlong(w word, s string, v geom.Vec, t *setter) {
-	const off, step = 0.9, 6
-	for _, size := range []float64{w.size, w.size * 0.8} {
+	const step = 6
+	off := 0.9 * t.large
+	for _, size := range []float64{w.size * t.large, w.size * 0.8 * t.large} {
 		b := t.box(Text{S: s, Size: size})
 		for k := 0.0; k <= w.reach-b.hw; k += step {
 			for _, side := range []float64{1, -1} {
@@ -310,7 +311,7 @@ func (pl *plane) wordAlong(w word, s string, v geom.Vec, t *setter) {
 
 func (pl *plane) wordNear(i int, w word, s string, t *setter) {
 	marks := append([]geom.Point{w.at}, w.also...)
-	for _, size := range []float64{w.size, w.size * 0.82} {
+	for _, size := range []float64{w.size * t.large, w.size * 0.82 * t.large} {
 		b := t.box(Text{S: s, Size: size})
 		drop := (t.ascent(Regular, size) - t.descent(Regular, size)) / 2
 		for r := 2.5; r <= 40; r += 2.5 {
@@ -363,4 +364,22 @@ func (pl *plane) leader(i int, at geom.Point, b box) bool {
 	pl.ix.add(l)
 	pl.touched(&l, geom.Vec{}, pl.print)
 	return true
+}
+
+// grid draws squares of the side all over the tile, from its upper left corner, on a layer of their own.
+func (f frame) grid(side float64, layer int) []Item {
+	if side <= 0 {
+		return nil
+	}
+	w := f.tile()
+	var out []geom.Path
+	for k := 0.0; w.Min.X+k*side <= w.Max.X+1e-9; k++ {
+		out = append(out, geom.Polyline(geom.Pt(w.Min.X+k*side, w.Min.Y), geom.Pt(w.Min.X+k*side, w.Max.Y)))
+	}
+	for k := 0.0; w.Max.Y-k*side >= w.Min.Y-1e-9; k++ {
+		out = append(out, geom.Polyline(geom.Pt(w.Min.X, w.Max.Y-k*side), geom.Pt(w.Max.X, w.Max.Y-k*side)))
+	}
+	it := strokeItem(Pen{Width: 0.5, Color: pale}, out...)
+	it.Layer = layer
+	return []Item{it}
 }

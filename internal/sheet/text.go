@@ -15,6 +15,7 @@ type setter struct {
 	clean  map[string]string
 	dots   string
 	dense  float64 // how close page 1 is set, 1 or a little less
+	large  float64 // how large words on the pieces are set, 1 or more
 }
 
 type setKey struct {
@@ -23,7 +24,7 @@ type setKey struct {
 }
 
 func newSetter(m Metrics) *setter {
-	t := &setter{m: m, widths: map[setKey]float64{}, clean: map[string]string{}, dots: "…", dense: 1}
+	t := &setter{m: m, widths: map[setKey]float64{}, clean: map[string]string{}, dots: "…", dense: 1, large: 1}
 	if len(m.Missing("…")) > 0 {
 		t.dots = "..."
 	}

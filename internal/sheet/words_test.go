@@ -171,7 +171,11 @@ func TestTheTestSquaresAreTrue(t *testing.T) {
 		if len(found) != 2 {
 			t.Errorf("%s: squares found on page 1: %v", paper, found)
 		}
-		if !says(d, d.Pages[0], "Print at 100 %, no scaling") || !says(d, d.Pages[0], "Before you cut") {
+		how := "Print at 100 %, no scaling"
+		if p, _ := sheet.Papers(paper); p.Grid > 0 {
+			how = "Project at true size"
+		}
+		if !says(d, d.Pages[0], how) || !says(d, d.Pages[0], "Before you cut") {
 			t.Errorf("%s: page 1 lacks how to print, or the cautions", paper)
 		}
 	}

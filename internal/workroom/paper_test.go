@@ -11,6 +11,7 @@ import (
 
 	"sizerun/internal/document"
 	"sizerun/internal/geom"
+	"sizerun/internal/maker"
 	"sizerun/internal/testkit"
 )
 
@@ -44,13 +45,23 @@ func (s seen) path() geom.Path {
 func TestPaperAndGeometryAgree(t *testing.T) {
 	python := testkit.NeedPython(t, "fitz")
 	m := making(t)
-	m.Request.Outputs = []document.Output{{Paper: "A0"}}
+	// Papers on which no piece is cut by a page's border.
+	for _, paper := range []string{"A0", "Roll914", "Projector"} {
+		m.Request.Outputs = append(m.Request.Outputs, document.Output{Paper: paper})
+	}
 	p, err := room(t).Make(context.Background(), m, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
+	sizes := made(t, m.Block, m.Style).Sizes
+	for _, f := range p.Files {
+		t.Run(f.Paper, func(t *testing.T) { agrees(t, python, f.Data, sizes) })
+	}
+}
+
+func agrees(t *testing.T, python string, data []byte, sizes []maker.Size) {
 	file := filepath.Join(t.TempDir(), "nest.pdf")
-	if err := os.WriteFile(file, p.Files[0].Data, 0o600); err != nil {
+	if err := os.WriteFile(file, data, 0o600); err != nil {
 		t.Fatal(err)
 	}
 	raw, err := exec.Command(python, filepath.Join("testdata", "layers.py"), file).Output()
@@ -71,7 +82,7 @@ func TestPaperAndGeometryAgree(t *testing.T) {
 	}
 	const tol = 0.05 // mm; on an area, that much along the perimeter
 	worst := 0.0
-	for _, s := range made(t, m.Block, m.Style).Sizes {
+	for _, s := range sizes {
 		for _, c := range s.Cut {
 			box := c.Cut.Bounds()
 			best := math.Inf(1)
