@@ -46,10 +46,8 @@ func parabola(x, rise float64) geom.Path {
 }
 
 func (a *bandCollarArgs) apply(w *work) error {
-	for i, n := range a.InsteadOf {
-		if err := w.remove(fmt.Sprintf("/instead_of/%d", i), n); err != nil {
-			return err
-		}
+	if err := w.insteadOf(a.InsteadOf); err != nil {
+		return err
 	}
 	f, err := w.neckOf("/front", a.Front, a.Neck, a.Shoulder)
 	if err != nil {
@@ -59,16 +57,13 @@ func (a *bandCollarArgs) apply(w *work) error {
 	if err != nil {
 		return err
 	}
-	seam := pattern.Seam{Name: w.seamFree("neck_" + a.Name), To: []pattern.EdgeRef{b.chain(true), f.chain(false)}}
 	if a.To == "edge" {
 		if f.alongCentre("/to") == nil {
 			return pattern.Fault{Rule: "no_stand", Pointer: "/to", Piece: a.Front, Edge: f.p.Edges[f.centre].Name, Detail: fmt.Sprintf("the neck of %s ends at its centre: there is no button stand to run on over", a.Front),
 				Valid: "centre", Remedy: "add a button stand first, or end the collar at the centre"}
 		}
-		r := f.chain(false)
-		r.Edge = f.p.Edges[f.centre].Name
-		seam.To = append(seam.To, r)
 	}
+	seam := pattern.Seam{Name: w.seamFree("neck_" + a.Name), To: w.neckRun(&f, &b, a.To == "edge")}
 	neck, err := inspect.Walk(&w.p, seam.To)
 	if err != nil {
 		return err
@@ -100,6 +95,7 @@ func (a *bandCollarArgs) apply(w *work) error {
 			q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Notch, Count: 1, Name: "centre_front", Edge: "neck_edge", S: s, At: low.PointAt(s)})
 		}
 	}
+	seam.Notches = neckNotches(&q, "neck_edge", neck, func(x float64) float64 { return x })
 	if err := w.addPiece("/name", q); err != nil {
 		return err
 	}
@@ -119,7 +115,7 @@ func (a *bandCollarArgs) tell(w *work, q *pattern.Piece, long, at float64) {
 		Text: fmt.Sprintf("The seam of %s is square to the fold at the centre back.", q.Name)})
 	w.res.Steps = append(w.res.Steps,
 		Step{Stage: Prepare, Pieces: []string{q.Name}, Text: fmt.Sprintf("Interface one %s. Right sides together, sew the two along ends and upper edge (%.0f mm), grade, turn and press.", q.Name, up.Length()), Amounts: []Amount{{"height", a.Height}, {"upper edge, half", up.Length()}}},
-		Step{Stage: Join, Pieces: []string{q.Name, a.Front, a.Back}, Text: fmt.Sprintf("Sew %s to the neck (%.0f mm a half): centre back to centre back, the notch, %.0f mm from there, to the shoulder seam.", q.Name, long, at), Amounts: []Amount{{"neck, half", long}, {"centre back to shoulder", at}}})
+		Step{Stage: Collar, Pieces: []string{q.Name, a.Front, a.Back}, Text: fmt.Sprintf("Sew %s to the neck (%.0f mm a half): centre back to centre back, the notch, %.0f mm from there, to the shoulder seam.", q.Name, long, at), Amounts: []Amount{{"neck, half", long}, {"centre back to shoulder", at}}})
 	w.res.Notions = append(w.res.Notions, "interfacing")
 	d := plan{d: Drawing{Title: fmt.Sprintf("Band collar, size %s", w.p.Size)}}
 	d.step("Measure the neck from centre back to its front end: %s. Draw a line of about that length, square to the fold.", say(long))

@@ -51,10 +51,8 @@ type faced struct {
 }
 
 func (a *facingArgs) apply(w *work) error {
-	for i, n := range a.InsteadOf {
-		if err := w.remove(fmt.Sprintf("/instead_of/%d", i), n); err != nil {
-			return err
-		}
+	if err := w.insteadOf(a.InsteadOf); err != nil {
+		return err
 	}
 	var all []*faced
 	for i, r := range a.Along {

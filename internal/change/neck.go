@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 )
 
@@ -69,4 +70,54 @@ func (h *neckSide) alongCentre(ptr string) error {
 // chain is the neck walked from the centre to the shoulder (or back), as a seam tells it.
 func (h *neckSide) chain(fromCentre bool) pattern.EdgeRef {
 	return pattern.EdgeRef{Piece: h.p.Name, Edge: h.p.Edges[h.neck].Name, Against: h.first != fromCentre}
+}
+
+// neckRun is the neck of both walked from the centre back to the centre front; over a button stand, if there is
+// one and over asks for it, on to its edge.
+func (w *work) neckRun(f, b *neckSide, over bool) []pattern.EdgeRef {
+	run := []pattern.EdgeRef{b.chain(true), f.chain(false)}
+	if over {
+		r := f.chain(false)
+		r.Edge = f.p.Edges[f.centre].Name
+		run = append(run, r)
+	}
+	return run
+}
+
+// insteadOf takes out the pieces that a change takes the place of.
+func (w *work) insteadOf(names []string) error {
+	for i, n := range names {
+		if err := w.remove(fmt.Sprintf("/instead_of/%d", i), n); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// neckNotches copies the notches of a neck onto the edge that is sewn to it, and pairs them. from tells where on
+// the edge a place of the neck's walk lies.
+func neckNotches(q *pattern.Piece, edge string, neck inspect.Chain, from func(x float64) float64) [][2]pattern.MarkRef {
+	const clear = 8.0 // mm from the ends and from other notches
+	path := q.Edges[q.EdgeNamed(edge)].Path
+	var pairs [][2]pattern.MarkRef
+	for _, l := range neck.Links {
+		for _, m := range l.Piece.Marks {
+			x, on := neck.MarkAt(l.Piece.Name, m.Name)
+			if m.Kind != pattern.Notch || m.Edge != l.Piece.Edges[l.Edge].Name || !on || x < clear || x > neck.Len-clear {
+				continue
+			}
+			s := from(x)
+			near := false
+			for _, o := range q.Marks {
+				near = near || o.Edge == edge && math.Abs(o.S-s) < clear
+			}
+			if near {
+				continue
+			}
+			name := free(m.Name, knows(q))
+			q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Notch, Name: name, Count: m.Count, Edge: edge, S: s, At: path.PointAt(s)})
+			pairs = append(pairs, [2]pattern.MarkRef{{Piece: q.Name, Mark: name}, {Piece: l.Piece.Name, Mark: m.Name}})
+		}
+	}
+	return pairs
 }

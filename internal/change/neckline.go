@@ -522,6 +522,6 @@ func (a *necklineArgs) tell(w *work, sides [2]*newNeck) {
 		Text: fmt.Sprintf("Front neck and back neck make %.1f and %.1f degrees with the shoulder: the line runs on over the seam.", inner[0]*180/math.Pi, inner[1]*180/math.Pi)})
 	w.res.Drawing = d.d
 	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{a.Front, a.Back},
-		Text:    fmt.Sprintf("Stay-stitch the neck just inside its seam line as soon as it is cut, so that it does not stretch: it is to stay %.0f mm long from centre front to centre back (%.0f mm in all). Without an opening it must go over the head.", total, 2*total),
+		Text:    fmt.Sprintf("Stay-stitch the neck just inside its seam line as soon as it is cut, so that it does not stretch: it is to stay %.0f mm long from centre front to centre back (%.0f mm in all).", total, 2*total),
 		Amounts: []Amount{{"neck, half", total}, {"neck, whole", 2 * total}}})
 }
