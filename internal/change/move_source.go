@@ -2,7 +2,6 @@ package change
 
 import (
 	"fmt"
-	"math"
 
 	"sizerun/internal/pattern"
 )
@@ -71,7 +70,7 @@ func newChain(was *pattern.Piece, parts []pattern.Piece, refs []pattern.EdgeRef)
 			return nil, pattern.Fault{Rule: "unknown_edge", Piece: r.Piece, Edge: r.Edge, Detail: fmt.Sprintf("piece %q has no edge %q", r.Piece, r.Edge),
 				Valid: pattern.Choices(was.EdgeNames()), Remedy: pattern.Suggest(r.Edge, was.EdgeNames())}
 		}
-		c, ok := cover(was.Edges[i].Src, parts, r.Against)
+		c, ok := pattern.Covering(was.Edges[i].Src, parts, r.Against)
 		if !ok {
 			return nil, pattern.Fault{Rule: "seam_lost", Piece: r.Piece, Edge: r.Edge,
 				Detail: fmt.Sprintf("it sews %s.%s, of which a part is cut away", r.Piece, r.Edge),
@@ -80,66 +79,6 @@ func newChain(was *pattern.Piece, parts []pattern.Piece, refs []pattern.EdgeRef)
 		out = append(out, c...)
 	}
 	return out, nil
-}
-
-// covering is a new edge that covers a stretch of the old one, in the old one's direction.
-type covering struct {
-	ref     pattern.EdgeRef
-	lo, hi  float64
-	flipped bool
-}
-
-func cover(src pattern.Source, parts []pattern.Piece, against bool) ([]pattern.EdgeRef, bool) {
-	const tol = 1e-4
-	lo, hi := math.Min(src.S0, src.S1), math.Max(src.S0, src.S1)
-	down := src.S1 < src.S0
-	var all []covering
-	for i := range parts {
-		for k := range parts[i].Edges {
-			e := &parts[i].Edges[k]
-			if e.Src.Piece != src.Piece || e.Src.Edge != src.Edge {
-				continue
-			}
-			a, b := math.Min(e.Src.S0, e.Src.S1), math.Max(e.Src.S0, e.Src.S1)
-			if a < lo-tol || b > hi+tol {
-				continue
-			}
-			flip := (e.Src.S1 < e.Src.S0) != down
-			all = append(all, covering{pattern.EdgeRef{Piece: parts[i].Name, Edge: e.Name}, a, b, flip})
-		}
-	}
-	var chain []covering
-	last := ""
-	for at := lo; at < hi-tol; {
-		best := -1
-		for i, c := range all {
-			if math.Abs(c.lo-at) > tol || c.hi <= at+tol {
-				continue
-			}
-			if best < 0 || c.hi > all[best].hi+tol || math.Abs(c.hi-all[best].hi) <= tol && c.ref.Piece == last && all[best].ref.Piece != last {
-				best = i
-			}
-		}
-		if best < 0 {
-			return nil, false
-		}
-		chain = append(chain, all[best])
-		at, last = all[best].hi, all[best].ref.Piece
-	}
-	if len(chain) == 0 {
-		return nil, false
-	}
-	out := make([]pattern.EdgeRef, len(chain))
-	for i, c := range chain {
-		r := c.ref
-		r.Against = against != c.flipped
-		if against != down {
-			out[len(chain)-1-i] = r
-		} else {
-			out[i] = r
-		}
-	}
-	return out, true
 }
 
 // newMark finds which part carries a mark: one that the seam runs over, if there is one.

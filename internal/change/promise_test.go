@@ -107,7 +107,7 @@ func TestMirroringTwiceGivesThePieceBack(t *testing.T) {
 func TestASeamOverAMirroredPartIsWalkedTheOtherWay(t *testing.T) {
 	plain, _, _ := made(t)
 	q := mirror(plain, plain.Align, geom.Vec{Y: 1})
-	got, ok := cover(plain.Edges[plain.EdgeNamed("cap_front")].Src, []pattern.Piece{q}, false)
+	got, ok := pattern.Covering(plain.Edges[plain.EdgeNamed("cap_front")].Src, []pattern.Piece{q}, false)
 	if !ok || len(got) != 1 || !got[0].Against {
 		t.Errorf("%v %v", got, ok)
 	}

@@ -46,6 +46,8 @@ type Block struct {
 	Chart             SizeChart
 	Pieces            []BlockPiece
 	Seams             []Seam
+	// Finished lists what is measured on the made pattern; a draft without a list has that of its kind.
+	Finished []Finished
 	// Draft says that the block is drafted from the measurements of the chart, again in every size;
 	// then there are no Pieces and Seams of its own.
 	Draft *DraftSpec

@@ -24,6 +24,7 @@ func (b *Block) Validate() error {
 	v.chart(&b.Chart)
 	if b.Draft != nil {
 		v.draft(b)
+		v.finished(b, false)
 		return v.faults.Err()
 	}
 	v.count("/pieces", "pieces", len(b.Pieces), 1, MaxPieces)
@@ -46,6 +47,7 @@ func (b *Block) Validate() error {
 			v.seam(b, i, seen)
 		}
 	}
+	v.finished(b, true)
 	return v.faults.Err()
 }
 
