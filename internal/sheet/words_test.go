@@ -283,3 +283,24 @@ func TestWordsBesideMarksAreAllWritten(t *testing.T) {
 		}
 	}
 }
+
+// A tall piece crosses many pages: whoever holds one of them in hand reads on it which line is hers.
+func TestEveryPageNamesTheSizesOnIt(t *testing.T) {
+	d, p := lay(t, job(6, box("train", 6, 150, 2400, 12)), "A4", sheet.Options{})
+	audit(t, d, p)
+	for _, pg := range d.Pages[1:] {
+		lines, names := map[int]bool{}, map[int]bool{}
+		for _, it := range pg.Items {
+			switch {
+			case it.Layer == sheet.NoLayer:
+			case it.Use != nil && strokeLength(d.Forms[it.Use.Form].Items, it.Use.Move, it.Use.Clip) > 120:
+				lines[it.Layer] = true
+			case it.Text != nil:
+				names[it.Layer] = true
+			}
+		}
+		if len(lines) > 0 && len(names) < len(lines)*6/10 {
+			t.Errorf("%s shows the lines of %d sizes and names %d", pg.Label, len(lines), len(names))
+		}
+	}
+}

@@ -46,6 +46,7 @@ func TestPaperAndGeometryAgree(t *testing.T) {
 	python := testkit.NeedPython(t, "fitz")
 	m := making(t)
 	// Papers on which no piece is cut by a page's border.
+	m.Request.Outputs = nil
 	for _, paper := range []string{"A0", "Roll914", "Projector"} {
 		m.Request.Outputs = append(m.Request.Outputs, document.Output{Paper: paper})
 	}
