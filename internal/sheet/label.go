@@ -3,6 +3,7 @@ package sheet
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"sizerun/internal/geom"
 )
@@ -52,6 +53,12 @@ func (l *labels) way(i int) *labelShape {
 		if s := setLabel(l.lines, scales[k]*l.t.large, widths[w], l.t); w == 0 || s.w < l.last-0.5 {
 			l.made, l.last = append(l.made, s), s.w
 		}
+	}
+	// In a narrow strip all but the name stand in one row.
+	slim := [...]float64{1, 0.7, labelGround}
+	for k := l.tried - len(scales)*len(widths); i >= len(l.made) && k < len(slim) && len(l.lines) > 2; k++ {
+		l.tried++
+		l.made = append(l.made, setLabel([]string{l.lines[0], strings.Join(l.lines[1:], " · ")}, slim[k]*l.t.large, 10*MaxText, l.t))
 	}
 	if i >= len(l.made) || len(l.made[0].rows) == 0 {
 		return nil

@@ -304,3 +304,25 @@ func TestEveryPageNamesTheSizesOnIt(t *testing.T) {
 		}
 	}
 }
+
+// A narrow strip carries its label itself, all but the name in one row: a label beside it has to be
+// cut off with the paper.
+func TestANarrowStripCarriesItsLabel(t *testing.T) {
+	strip := box("binding", 1, 600, 18, 0)
+	strip.Lines = []string{"Neck binding", "Wren blouse, petal sleeve", "cut 1, main cloth", "on the bias", "includes 6 mm seam allowance"}
+	d, p := lay(t, job(1, strip), "A0", sheet.Options{})
+	audit(t, d, p)
+	for _, it := range d.Pages[0].Items {
+		if it.Use == nil {
+			continue
+		}
+		r := d.Forms[it.Use.Form].Bounds
+		r = geom.Rect{Min: r.Min.Add(it.Use.Move), Max: r.Max.Add(it.Use.Move)}
+		for _, x := range texts(d, d.Pages[0]) {
+			if strings.HasPrefix(x.S, "Wren blouse, petal sleeve · cut 1") && r.Contains(x.At) {
+				return
+			}
+		}
+	}
+	t.Error("the label does not stand in the strip")
+}
