@@ -47,12 +47,17 @@ type checker interface{ check() pattern.Faults }
 
 // Register lists every change, sorted by name.
 func Register() []Definition {
-	defs := slices.Concat(generalChanges(), sleeveChanges(), dartChanges(), neckChanges(), skirtChanges(), stripChanges())
+	defs := definitions()
 	for i := range defs {
 		defs[i].Params = paramsOf(defs[i].fresh())
 	}
 	sort.Slice(defs, func(i, j int) bool { return defs[i].Name < defs[j].Name })
 	return defs
+}
+
+// definitions is the register without the parameters, which are read from tags.
+func definitions() []Definition {
+	return slices.Concat(generalChanges(), sleeveChanges(), dartChanges(), neckChanges(), skirtChanges(), stripChanges())
 }
 
 // Bound is a change with its arguments, ready for any number of sizes.
@@ -64,10 +69,9 @@ type Bound struct {
 // Bind finds the change and reads its arguments. Its error is pattern.Faults, with pointers into the
 // arguments ("/cap_share").
 func Bind(spec pattern.ChangeSpec) (Bound, error) {
-	defs := Register()
-	names := make([]string, len(defs))
-	for i, d := range defs {
-		names[i] = d.Name
+	var names []string
+	for _, d := range definitions() {
+		names = append(names, d.Name)
 		if d.Name != spec.Change {
 			continue
 		}
@@ -75,8 +79,10 @@ func Bind(spec pattern.ChangeSpec) (Bound, error) {
 		if fs := bindArgs(d.Name, a, spec.Args); len(fs) > 0 {
 			return Bound{}, fs
 		}
+		d.Params = paramsOf(a)
 		return Bound{d, a}, nil
 	}
+	sort.Strings(names)
 	return Bound{}, pattern.Faults{{Rule: "unknown_change", Pointer: "/change", Detail: fmt.Sprintf("there is no change %s", pattern.Quote(spec.Change)),
 		Valid: pattern.Choices(names), Remedy: pattern.Suggest(spec.Change, names)}}
 }
