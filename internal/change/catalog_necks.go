@@ -2,5 +2,5 @@ package change
 
 // neckChanges lists necklines, facings, collars and button stands.
 func neckChanges() []Definition {
-	return []Definition{defineNeckline(), defineFacing(), defineStand(), defineBandCollar()}
+	return []Definition{defineNeckline(), defineFacing(), defineStand(), defineBandCollar(), defineFlatCollar()}
 }
