@@ -108,6 +108,7 @@ func (a *shrinkageArgs) apply(w *work) error {
 		o := was.Align
 		m := geom.Translate(geom.Point{}.Sub(o)).Then(along(g, k, j)).Then(geom.Translate(o.Sub(geom.Point{})))
 		*p = scaled(was, m)
+		p.Shrinks = pattern.Shrinkage{Warp: 1 - (1-was.Shrinks.Warp)*(1-a.Warp), Weft: 1 - (1-was.Shrinks.Weft)*(1-a.Weft)}
 		w.made = append(w.made, p.Name)
 		d, s := a.washed(&was, p)
 		worst, shift = math.Max(worst, d), math.Max(shift, s)

@@ -32,6 +32,9 @@ func blockOf(v *value, lim Limits, path []token) (pattern.Block, error) {
 			return pattern.Block{}, fs.Under(pointerOf(path))
 		}
 	}
+	if fs := measurable(&b); len(fs) > 0 {
+		return pattern.Block{}, fs.Under(pointerOf(path))
+	}
 	return b, nil
 }
 
@@ -40,7 +43,7 @@ func (d *decoder) block(v *value) pattern.Block {
 		return d.drafted(v)
 	}
 	var b pattern.Block
-	d.object(v, []string{"block", "sizes", "pieces"}, []string{"title", "shop", "unit", "drawn", "included", "seams"})
+	d.object(v, []string{"block", "sizes", "pieces"}, []string{"title", "shop", "unit", "drawn", "included", "seams", "finished"})
 	if v.kind != kObject {
 		return b
 	}
@@ -65,6 +68,7 @@ func (d *decoder) block(v *value) pattern.Block {
 	d.field(v, "seams", func(m *value) {
 		d.items(m, "seams", pattern.MaxSeams, func(_ int, m *value) { b.Seams = append(b.Seams, d.seam(m, &b)) })
 	})
+	b.Finished = d.finished(v)
 	return b
 }
 

@@ -17,7 +17,7 @@ const oneSize = "one"
 
 func (d *decoder) drafted(v *value) pattern.Block {
 	b := pattern.Block{Drawn: pattern.DrawnSeam, Draft: &pattern.DraftSpec{}}
-	d.object(v, []string{"block", "draft"}, []string{"title", "shop", "unit", "drawn", "sizes", "body", "ease", "lengths", "numbers"})
+	d.object(v, []string{"block", "draft"}, []string{"title", "shop", "unit", "drawn", "sizes", "body", "ease", "lengths", "numbers", "finished"})
 	d.unit(v)
 	b.Name = d.name(v, "block", "block")
 	b.Title, b.Shop = d.text(v, "title"), d.text(v, "shop")
@@ -26,6 +26,7 @@ func (d *decoder) drafted(v *value) pattern.Block {
 	b.Draft.Ease = d.amounts(v, "ease", d.anyLength)
 	b.Draft.Lengths = d.amounts(v, "lengths", d.anyLength)
 	b.Draft.Numbers = d.amounts(v, "numbers", func(m *value) float64 { return d.number(m, "the number", -pattern.MaxBody, pattern.MaxBody) })
+	b.Finished = d.finished(v)
 	sizes := d.field(v, "sizes", func(m *value) { b.Chart = d.chart(m) })
 	body := d.field(v, "body", func(m *value) {
 		b.Chart = pattern.SizeChart{Base: oneSize, Run: []string{oneSize}, Body: map[string][]float64{}}

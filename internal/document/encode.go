@@ -29,6 +29,7 @@ func encodeBlock(w *writer, b *pattern.Block) {
 		encodeDraft(w, b.Draft)
 		w.key("sizes")
 		w.object(false, func() { encodeChart(w, &b.Chart) })
+		encodeFinished(w, b.Finished)
 		return
 	}
 	w.textIf("drawn", string(b.Drawn))
@@ -63,6 +64,7 @@ func encodeBlock(w *writer, b *pattern.Block) {
 			}
 		})
 	}
+	encodeFinished(w, b.Finished)
 }
 
 func encodeChart(w *writer, c *pattern.SizeChart) {

@@ -61,6 +61,14 @@ func bodiceDraft() Definition {
 			{Name: "sleeve_underarm", Sentence: "The underarm seam of the sleeve.", Default: 95, Min: 20, Max: 700},
 			{Name: "sleeve_taper", Sentence: "How much each side of the sleeve comes in at its hem.", Default: 12, Min: -150, Max: 150},
 		},
+		Finished: []pattern.Finished{
+			{Name: "bust", Says: "Bust, under the arm", Body: "bust", Terms: []pattern.Term{across("front", "underarm", "centre_front", 2), across("back", "underarm", "centre_back", 2)}},
+			waistRow("waist_centre", "waist_side", "waist_centre", "waist_side"),
+			{Name: "biceps", Says: "Sleeve, round the upper arm", Body: "upper_arm", Terms: []pattern.Term{armRow()}},
+			{Name: "back_length", Says: "Centre back, neck to waist", Terms: []pattern.Term{{Edges: refs("back", "centre_back"), Times: 1}}},
+			crownRow(),
+			{Name: "sleeve_hem", Says: "Sleeve, round the hem", Terms: []pattern.Term{{Edges: refs("sleeve", "hem"), Outer: true, Times: 1}}},
+		},
 		draw: bodice,
 	}
 }

@@ -22,6 +22,11 @@ func circleDraft() Definition {
 			{Name: "skirt", Sentence: "The length from waist to hem.", Default: 600, Min: 100, Max: 1300},
 		},
 		Numbers: []Option{{Name: "quarters", Sentence: "How many quarters of a circle.", Default: 2, Min: 1, Max: 4}},
+		Finished: []pattern.Finished{
+			{Name: "waist", Says: "Waist", Body: "waist", Terms: []pattern.Term{{Edges: append(refs("front", "waist"), refs("back", "waist")...), Times: 2}}},
+			lengthRow("length", "Centre back, waist to hem", "back", "centre_back", "centre_waist", "hem"),
+			hemRow("Hem, all round", 2, "front", "back"),
+		},
 		draw:    circleSkirt,
 	}
 }

@@ -26,6 +26,7 @@ type Definition struct {
 	Ease           []Option // what the garment has more than the body
 	Lengths        []Option // what the maker decides: how long, how wide at the hem
 	Numbers        []Option // what the maker decides that is no length
+	Finished       []pattern.Finished
 	draw           func(*board)
 }
 

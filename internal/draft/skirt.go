@@ -26,6 +26,12 @@ func skirtDraft() Definition {
 			{Name: "skirt", Sentence: "The length at the centre, from waist to hem.", Default: 600, Min: 250, Max: 1300},
 			{Name: "hem_in", Sentence: "How much each side seam comes in at the hem; less than 0 flares it.", Default: 0, Min: -200, Max: 40},
 		},
+		Finished: []pattern.Finished{
+			waistRow("waist_centre", "waist_side", "waist_centre", "waist_middle", "waist_side"),
+			{Name: "hip", Says: "Hip", Body: "hip", Terms: []pattern.Term{across("front", "hip", "centre_front", 2), across("back", "hip", "centre_back", 2)}},
+			lengthRow("length", "Centre back, waist to hem", "back", "centre_back", "centre_waist", "hem"),
+			hemRow("Hem, all round", 2, "front", "back"),
+		},
 		draw: skirt,
 	}
 }

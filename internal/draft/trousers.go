@@ -34,6 +34,13 @@ func trousersDraft() Definition {
 		Lengths: []Option{
 			{Name: "hem_up", Sentence: "How far the hem ends above the floor.", Default: 20, Min: 0, Max: 450},
 		},
+		Finished: []pattern.Finished{
+			waistRow("waist_centre", "waist_side", "waist_centre", "waist_side"),
+			{Name: "hip", Says: "Hip", Body: "hip", Terms: []pattern.Term{across("front", "side_hip", "centre_front", 2), across("back", "side_hip", "centre_back", 2)}},
+			{Name: "inside_leg", Says: "Inside leg", Terms: []pattern.Term{{Edges: refs("front", "inside_leg"), Times: 1}}},
+			{Name: "side_length", Says: "Side, waist to hem", Terms: []pattern.Term{{Edges: refs("front", "side"), Times: 1}}},
+			hemRow("Leg, round the hem", 1, "front", "back"),
+		},
 		draw: trousers,
 	}
 }
@@ -104,7 +111,7 @@ func trousers(b *board) {
 	}
 	b.put(front.draw().done(geom.RotateAbout(geom.Pt(0, 0), math.Pi)), "hip")
 	b.put(back.draw().done(geom.Scale(1, -1)), "hip")
-	b.seam(pattern.Seam{Name: "side", Sew: refs("back", "side"), To: against("front", "side"), SmoothStart: true, SmoothEnd: true, Notches: meet("back", "front", "side_knee")})
+	b.seam(pattern.Seam{Name: "side", Sew: refs("back", "side"), To: against("front", "side"), SmoothStart: true, SmoothEnd: true, Notches: meet("back", "front", "side_hip", "side_knee")})
 	b.seam(pattern.Seam{Name: "inside_leg", Sew: refs("front", "inside_leg"), To: against("back", "inside_leg"), SmoothStart: true, SmoothEnd: true, Notches: meet("front", "back", "inside_knee")})
 	b.seam(pattern.Seam{Name: "front_waist_dart", Sew: refs("front", "waist_dart_in"), To: against("front", "waist_dart_out"), SmoothStart: true})
 	b.seam(pattern.Seam{Name: "back_waist_dart", Sew: refs("back", "waist_dart_out"), To: against("back", "waist_dart_in"), SmoothStart: true})
@@ -172,6 +179,7 @@ func (l *leg) draw() *outline {
 	o.edge(l.centre, l.seat, "centre_waist", geom.Path{
 		geom.Cubic(tip, tip.Lerp(meet, l.full), hip.Lerp(meet, l.full), hip), geom.Line(hip, l.waistTop())})
 	o.dotIn("waist_dart_point", tips[0])
+	o.notch("side_hip", 1, "side", "side_waist", geom.Path{l.side()[0]}.Length())
 	o.notch("side_knee", 1, "side", "side_hem", hemOut.Dist(kneeOut))
 	o.notch("inside_knee", 1, "inside_leg", "inside_hem", hemIn.Dist(kneeIn))
 	o.piece.Lines = []pattern.InnerLine{{Name: "crease", Path: geom.Path{geom.Line(geom.Pt(l.crease, l.hipY), geom.Pt(l.crease, l.hemY-2))}}}

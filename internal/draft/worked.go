@@ -50,6 +50,11 @@ func plainSleeveDraft() Definition {
 		Ease: []Option{
 			{Name: "wrist", Sentence: "How much wider than the wrist.", Default: 60, Min: 10, Max: 400},
 		},
+		Finished: []pattern.Finished{
+			{Name: "biceps", Says: "Sleeve, at the underarm", Terms: []pattern.Term{armRow()}},
+			crownRow(),
+			hemRow("Sleeve, round the hem", 1, "sleeve"),
+		},
 		draw: plainSleeve,
 	}
 }

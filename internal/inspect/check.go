@@ -73,6 +73,7 @@ type Sized struct {
 	Pattern  pattern.Pattern
 	Cut      []allowance.Piece
 	Promised []Check
+	Finished []Taken // what the garment measures
 }
 
 func (s *Sized) cut(piece string) *allowance.Piece {

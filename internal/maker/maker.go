@@ -33,6 +33,7 @@ type Size struct {
 	Steps    []change.Step     // sewing steps that the changes add, with this size's amounts
 	Drawings []change.Drawing  // working drawings, one a change
 	Notions  []string          // what must be bought besides cloth
+	Finished []inspect.Taken   // what the garment measures, as the block defines it
 }
 
 // Made is a finished style with its report.
@@ -83,7 +84,7 @@ func Make(in Input, progress Progress) (Made, error) {
 			return Made{}, err
 		}
 		made.Sizes = append(made.Sizes, s)
-		judged = append(judged, inspect.Sized{Pattern: s.Pattern, Cut: s.Cut, Promised: promised})
+		judged = append(judged, inspect.Sized{Pattern: s.Pattern, Cut: s.Cut, Promised: promised, Finished: s.Finished})
 	}
 	if err := progress(Inspecting, 0, 1); err != nil {
 		return Made{}, err
@@ -149,6 +150,7 @@ func graded(in Input) ([]pattern.Pattern, error) {
 // one makes a single size: the changes in order, then the cut lines.
 func one(in Input, bound []change.Bound, p pattern.Pattern) (Size, []inspect.Check, error) {
 	s := Size{Pattern: p}
+	rows := finishedOf(in.Block, &p)
 	var promised []inspect.Check
 	for i, b := range bound {
 		r, err := b.Apply(s.Pattern)
@@ -163,6 +165,7 @@ func one(in Input, bound []change.Bound, p pattern.Pattern) (Size, []inspect.Che
 		promised = append(promised, r.Checks...)
 	}
 	s.Notions = unique(s.Notions)
+	s.Finished = inspect.Finished(&s.Pattern, rows)
 	for k := range s.Pattern.Pieces {
 		c, err := allowance.Make(p.Size, &s.Pattern.Pieces[k], in.Style.Allowances)
 		if err != nil {

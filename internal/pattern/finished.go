@@ -25,8 +25,6 @@ type Term struct {
 	// Outer: counts only while the edges are the garment's own; when a change sews something to a hem it
 	// is no hem any more.
 	Outer bool
-	// Rest: what a change has left of the edges counts; else they must be whole.
-	Rest bool
 
 	Piece string
 	// Along goes with the grain, else the way is square to it, as it is on the block.

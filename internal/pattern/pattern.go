@@ -23,7 +23,12 @@ type Piece struct {
 	Grain [2]geom.Point // tail and head of the grain arrow
 	Align geom.Point    // the point a nest is lined up on
 	Of    string        // the block piece it came from; its own name where no change made it
+	// Shrinks is by how much its cloth is still to shrink: it is cut larger by that.
+	Shrinks Shrinkage
 }
+
+// Shrinkage is the share by which cloth shrinks along its warp, the grain, and across.
+type Shrinkage struct{ Warp, Weft float64 }
 
 // Cut says how often a piece is cut and from what.
 type Cut struct {
