@@ -46,6 +46,23 @@ func TestSpoiledCapsBreakTheirPromises(t *testing.T) {
 			return w.res.Checks
 		}
 	}
+	raised := func(hem string) func(func(*pattern.Piece)) []inspect.Check {
+		return func(spoil func(*pattern.Piece)) []inspect.Check {
+			w, tb, _ := sleeveWork(t)
+			w.change = "cap_height"
+			by := -15.0
+			a := &capHeightArgs{Piece: "sleeve", By: &by, HemAs: hem, Crown: "crown", Hem: "hem"}
+			if err := a.apply(w); err != nil {
+				t.Fatal(err)
+			}
+			w.res.Checks = nil
+			c := asItWas(t, w, &tb)
+			_, high := c.biceps(&c.was)
+			spoil(tb.p)
+			a.promises(w, &c, high+by)
+			return w.res.Checks
+		}
+	}
 	for claim, c := range map[string]struct {
 		made  func(func(p *pattern.Piece)) []inspect.Check
 		spoil func(p *pattern.Piece)
@@ -59,6 +76,12 @@ func TestSpoiledCapsBreakTheirPromises(t *testing.T) {
 		"a cap with a point at its crown": {eased("width"), lean("cap_back"), "cap_ease_smooth"},
 		"a lower notch that moved":        {eased("width"), func(p *pattern.Piece) { p.MarkNamed("back_notch").S++ }, "cap_ease_notches"},
 		"a lower notch that is gone":      {eased("width"), func(p *pattern.Piece) { p.Marks = p.Marks[:1] }, "cap_ease_notches"},
+		"a lowered cap drawn longer":      {raised("follows"), stretch("cap_back", 1.001), "cap_height_length"},
+		"a crown lowered too far":         {raised("follows"), shift("cap_front", geom.Vec{Y: -0.5}), "cap_height_high"},
+		"a hem that does not follow":      {raised("follows"), stretch("hem", 0.99), "cap_height_hem"},
+		"a hem that is not kept":          {raised("kept"), stretch("hem", 1.01), "cap_height_hem"},
+		"a side that grew with its cap":   {raised("kept"), stretch("underarm_front", 1.01), "cap_height_kept"},
+		"an underarm with a corner":       {raised("kept"), lean("underarm_back"), "cap_height_smooth"},
 	} {
 		for _, x := range c.made(func(*pattern.Piece) {}) {
 			if x.Verdict != inspect.Pass {

@@ -515,14 +515,13 @@ func (c *capLine) turned() float64 {
 	return most
 }
 
-// biceps is how wide a piece is between the underarm corners of its cap, and how high its crown lies above their
-// line.
+// biceps is how wide a piece is across the grain between the underarm corners of its cap, and how high its crown lies
+// above the middle of their line.
 func (c *capLine) biceps(p *pattern.Piece) (wide, high float64) {
 	a, b := p.Edges[c.halves[0].edges[0]].Path.End(), p.Edges[c.halves[1].edges[0]].Path.Start()
 	l := c.halves[1].edges
 	top := p.Edges[l[len(l)-1]].Path.End()
-	line := b.Sub(a).Unit()
-	return a.Dist(b), math.Abs(top.Sub(a).Cross(line))
+	return b.Sub(a).Dot(c.t.up.Right()), top.Sub(a.Lerp(b, 0.5)).Dot(c.t.up)
 }
 
 // hemWide is how wide the hem is across the grain.
@@ -553,19 +552,16 @@ func (l *plan) capDrawn(c *capLine, how string, measure ...string) {
 	a1, b1 := p.Edges[c.halves[0].edges[0]].Path.End(), p.Edges[c.halves[1].edges[0]].Path.Start()
 	r := c.halves[1].edges
 	c1 := p.Edges[r[len(r)-1]].Path.End()
-	if c1.Dist(c.crown) > pattern.Near {
-		x := l.point(c1, "crown after")
-		l.measure(nc, x, nil, "crown moved")
-	}
-	for _, q := range [2]struct {
-		from, to geom.Point
-		n        int
-	}{{a, a1, na}, {b, b1, nb}} {
-		if q.from.Dist(q.to) > pattern.Near {
-			x := l.point(q.to, "underarm after")
-			l.measure(q.n, x, nil, "underarm moved")
+	moved := func(n int, from, to geom.Point, what string) int {
+		if from.Dist(to) <= pattern.Near {
+			return n
 		}
+		x := l.point(to, what+" after")
+		l.measure(n, x, nil, what+" moved")
+		return x
 	}
+	nc = moved(nc, c.crown, c1, "crown")
+	ends := [2]int{moved(na, a, a1, "underarm"), moved(nb, b, b1, "underarm")}
 	l.step("Redraw each half of the cap between them, in its old direction at the crown and at the underarm; measure it, and keep the lower notches as far from the underarm as they were.")
 	for i := range c.halves {
 		h := &c.halves[i]
@@ -574,19 +570,19 @@ func (l *plan) capDrawn(c *capLine, how string, measure ...string) {
 		}
 		if len(h.edges) == 1 && i < len(measure) {
 			e := p.Edges[h.edges[0]].Path
-			l.measure(l.point(e.Start(), ""), l.point(e.End(), ""), e, measure[i])
+			l.measure(ends[i], nc, e, measure[i])
 		}
 		if m, _ := h.lowest(&c.was); m != nil {
 			l.point(p.MarkNamed(m.Name).At, m.Name)
 		}
 	}
-	moved := false
+	lower := false
 	for i := range p.Edges {
 		if !slices.Contains(t.cap.edges(len(p.Edges)), i) && !samePath(c.was.Edges[i].Path, p.Edges[i].Path) {
-			if !moved {
+			if !lower {
 				l.step("Draw the underarm seams from the new corners, as long as they were, and the hem between them.")
 			}
-			moved = true
+			lower = true
 			l.line(New, p.Name, p.Edges[i].Path, p.Edges[i].Name)
 		}
 	}
