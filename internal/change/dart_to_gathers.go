@@ -80,8 +80,8 @@ func (a *dartToGathersArgs) apply(w *work) error {
 			return pattern.Fault{Rule: "in_armhole", Pointer: "/to", Piece: q.Name, Edge: prevName, Detail: "a sleeve is eased into this edge, which cannot be gathered",
 				Valid: "an edge outside the armhole", Remedy: "choose another place"}
 		}
-		// Not all along, so the seam is not one that is gathered as a whole: it has ease between two notches.
-		s.Ease.Min, s.Ease.Max = s.Ease.Min+full, s.Ease.Max+full
+		// Not all along, so the seam is not one that is gathered as a whole.
+		s.Drawn += full
 		a.meet(w, s, q.Name, start, end, full)
 	}
 	now := w.p.PieceNamed(q.Name)
@@ -91,8 +91,8 @@ func (a *dartToGathersArgs) apply(w *work) error {
 		x, err1 := inspect.Walk(&w.p, s.Sew)
 		y, err2 := inspect.Walk(&w.p, s.To)
 		if err1 == nil && err2 == nil {
-			w.promise(inspect.Check{Rule: "gather_amount", Piece: now.Name, Place: s.Name, Measured: x.Len - y.Len, Want: s.Ease, Tolerance: 0.1, Unit: inspect.MM,
-				Text: fmt.Sprintf("Seam %s: %.1f mm are gathered onto %.1f mm.", s.Name, x.Len, y.Len)})
+			w.promise(inspect.Check{Rule: "gather_amount", Piece: now.Name, Place: s.Name, Measured: x.Len - y.Len, Want: pattern.Range{Min: s.Ease.Min + s.Drawn, Max: s.Ease.Max + s.Drawn}, Tolerance: 0.1, Unit: inspect.MM,
+				Text: fmt.Sprintf("Seam %s: of %.1f mm, sewn to %.1f mm, %.1f mm are drawn up in gathers.", s.Name, x.Len, y.Len, s.Drawn)})
 		}
 	}
 	a.tell(w, o, now, name, full)

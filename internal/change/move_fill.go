@@ -139,7 +139,7 @@ func (w *work) between(piece, prev, edge, next string) (seams []int, ok bool) {
 // turnSeam tells a seam from its other side.
 func turnSeam(s *pattern.Seam) {
 	s.Sew, s.To = s.To, s.Sew
-	s.Ease = pattern.Range{Min: -s.Ease.Max, Max: -s.Ease.Min}
+	s.Ease, s.Drawn = pattern.Range{Min: -s.Ease.Max, Max: -s.Ease.Min}, -s.Drawn
 	for i := range s.Notches {
 		s.Notches[i][0], s.Notches[i][1] = s.Notches[i][1], s.Notches[i][0]
 	}

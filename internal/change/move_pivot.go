@@ -111,6 +111,7 @@ type pivoting struct {
 	setBack float64 // from the pivot to the stitch points
 	ptr     string  // the argument that told the new place
 	fills   bool    // the new dart is filled up, so that its point is none
+	onLine  bool    // the pivot lies on the outline, at to: nothing is slashed, and what opens lies outside
 }
 
 // pivot closes a dart and opens its angle elsewhere.
@@ -275,6 +276,9 @@ func (w *work) pivotable(pc *pattern.Piece, v pivoting) error {
 	if e.Fold && v.to.s > tiny {
 		return fault("on_fold", "an edge that is not cut on the fold", "choose another edge", "a dart cannot be opened on the fold %s", e.Name)
 	}
+	if v.onLine {
+		return nil
+	}
 	if l := at.Dist(v.about); l < leg+v.setBack {
 		return fault("dart_short", fmt.Sprintf("at least %.1f mm from the pivot", leg+v.setBack), "choose a place further from the dart's point", "the new dart would be only %.1f mm long", l-v.setBack)
 	}
@@ -385,8 +389,10 @@ func pivotLines(lines []pattern.InnerLine, slash, moved geom.Path, rot geom.Affi
 	for _, l := range lines {
 		at, n := 0.0, 0
 		var ends []float64
-		for _, x := range geom.Intersect(l.Path, slash, 1e-6) {
-			ends = append(ends, x.S)
+		if slash.Length() > tiny {
+			for _, x := range geom.Intersect(l.Path, slash, 1e-6) {
+				ends = append(ends, x.S)
+			}
 		}
 		for _, e := range append(ends, l.Path.Length()) {
 			if e-at > 1 {

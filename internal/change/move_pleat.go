@@ -398,3 +398,18 @@ func (f *pleating) carry(q *pattern.Piece, move func(int) geom.Affine) {
 	q.Grain = [2]geom.Point{m.Apply(g[0]), m.Apply(g[1])}
 	q.Align = move(f.partOf(f.p.Align)).Apply(f.p.Align)
 }
+
+// drawOn draws the lines of the pleats on the finished piece, with dots at the top where a fold is brought to its
+// placement line.
+func (r *pleated) drawOn(q *pattern.Piece, name, match string) {
+	for i, t := range r.lets {
+		for k, l := range [3]geom.Path{t.fold, t.to, t.under} {
+			name := fmt.Sprintf("%s_%d_%s", name, i+1, [3]string{"fold", "to", "under"}[k])
+			q.Lines = append(q.Lines, pattern.InnerLine{Name: name, Path: l})
+			if k < 2 {
+				e, s := cornerAt(q, l.Start())
+				q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Dot, Name: free(name, knows(q)), Edge: e, S: s, At: l.Start(), Match: fmt.Sprintf("%s_%d", match, i+1)})
+			}
+		}
+	}
+}

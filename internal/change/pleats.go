@@ -111,16 +111,7 @@ func (a *pleatsArgs) apply(w *work) error {
 		return err
 	}
 	q := r.piece
-	for i, t := range r.lets {
-		for k, l := range [3]geom.Path{t.fold, t.to, t.under} {
-			name := fmt.Sprintf("%s_%d_%s", a.Name, i+1, [3]string{"fold", "to", "under"}[k])
-			q.Lines = append(q.Lines, pattern.InnerLine{Name: name, Path: l})
-			if k < 2 {
-				e, s := cornerAt(&q, l.Start())
-				q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Dot, Name: free(name, knows(&q)), Edge: e, S: s, At: l.Start(), Match: fmt.Sprintf("%s_%s_%d", a.Piece, a.Name, i+1)})
-			}
-		}
-	}
+	r.drawOn(&q, a.Name, a.Piece+"_"+a.Name)
 	if err := w.replace(a.Piece, q); err != nil {
 		return blame(err, "/piece")
 	}
