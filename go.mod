@@ -19,6 +19,7 @@ require (
 	github.com/tdewolff/canvas v0.0.0-20260820161200-72985dc66d4e
 	github.com/tdewolff/font v0.0.0-20260527091451-1663e68cb8a4
 	go.yaml.in/yaml/v4 v4.0.0
+	golang.org/x/sync v0.24.0
 	golang.org/x/text v0.43.0
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/sqlite v1.62.0
@@ -66,7 +67,6 @@ require (
 	golang.org/x/crypto v0.58.0 // indirect
 	golang.org/x/image v0.44.0 // indirect
 	golang.org/x/net v0.61.0 // indirect
-	golang.org/x/sync v0.24.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/time v0.15.0 // indirect
 	google.golang.org/protobuf v1.36.12 // indirect

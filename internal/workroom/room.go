@@ -70,19 +70,12 @@ func (r *Room) Make(ctx context.Context, m shop.Making, progress func(stage stri
 		return p, nil
 	}
 	sheets := sheetsOf(made, m.Request)
-	for k, s := range sheets {
-		if err := ctx.Err(); err != nil {
-			return shop.Product{}, err
-		}
-		progress("drawing", k, len(sheets))
-		f, err := r.print(made, s)
-		if err != nil {
-			return shop.Product{}, err
-		}
-		p.Summary.Pages += f.Pages
-		p.Files = append(p.Files, f)
+	if p.Files, err = r.printAll(ctx, made, sheets, progress); err != nil {
+		return shop.Product{}, err
 	}
-	progress("drawing", len(sheets), len(sheets))
+	for _, f := range p.Files {
+		p.Summary.Pages += f.Pages
+	}
 	return p, nil
 }
 
