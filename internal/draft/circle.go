@@ -27,7 +27,7 @@ func circleDraft() Definition {
 			lengthRow("length", "Centre back, waist to hem", "back", "centre_back", "centre_waist", "hem"),
 			hemRow("Hem, all round", 2, "front", "back"),
 		},
-		draw:    circleSkirt,
+		draw: circleSkirt,
 	}
 }
 

@@ -59,6 +59,7 @@ type leg struct {
 	full         float64 // of the curve of the fork
 	hipY, forkY  float64
 	kneeY, hemY  float64
+	hipAt        float64 // of the notch at the hip, along the side
 	name, title  string
 	centre, seat string // names of the centre edge and of the fork's corner
 }
@@ -109,6 +110,9 @@ func trousers(b *board) {
 		b.refuse("draft_range", "hip", "front and back can't be given equal seams", "", "check hip, body rise and inside leg against each other")
 		return
 	}
+	// The notch lies on the front's hip line, in the back as far along the side as there.
+	front.hipAt = front.side()[0].Length()
+	back.hipAt = front.hipAt
 	b.put(front.draw().done(geom.RotateAbout(geom.Pt(0, 0), math.Pi)), "hip")
 	b.put(back.draw().done(geom.Scale(1, -1)), "hip")
 	b.seam(pattern.Seam{Name: "side", Sew: refs("back", "side"), To: against("front", "side"), SmoothStart: true, SmoothEnd: true, Notches: meet("back", "front", "side_hip", "side_knee")})
@@ -179,7 +183,7 @@ func (l *leg) draw() *outline {
 	o.edge(l.centre, l.seat, "centre_waist", geom.Path{
 		geom.Cubic(tip, tip.Lerp(meet, l.full), hip.Lerp(meet, l.full), hip), geom.Line(hip, l.waistTop())})
 	o.dotIn("waist_dart_point", tips[0])
-	o.notch("side_hip", 1, "side", "side_waist", geom.Path{l.side()[0]}.Length())
+	o.notch("side_hip", 1, "side", "side_waist", l.hipAt)
 	o.notch("side_knee", 1, "side", "side_hem", hemOut.Dist(kneeOut))
 	o.notch("inside_knee", 1, "inside_leg", "inside_hem", hemIn.Dist(kneeIn))
 	o.piece.Lines = []pattern.InnerLine{{Name: "crease", Path: geom.Path{geom.Line(geom.Pt(l.crease, l.hipY), geom.Pt(l.crease, l.hemY-2))}}}

@@ -131,6 +131,7 @@ func Run(sizes []Sized, chart pattern.SizeChart, o Options) Report {
 		w.shapes()
 		w.marks()
 		w.hems()
+		w.ease()
 		for _, c := range s.Promised {
 			if c.Size == "" {
 				c.Size = s.Pattern.Size

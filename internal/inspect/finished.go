@@ -32,7 +32,7 @@ func Finished(made *pattern.Pattern, rows []Row) []Taken {
 	for i := range rows {
 		r := &rows[i]
 		t := Taken{Name: r.Name, Says: r.Says, Body: r.Body}
-		if _, ok := made.Body[r.Name]; t.Body == "" && ok {
+		if _, ok := made.Body[r.Name]; t.Body == "" && ok && girths[r.Name] {
 			t.Body = r.Name
 		}
 		mm, err := measureRow(wash, r)
@@ -45,6 +45,9 @@ func Finished(made *pattern.Pattern, rows []Row) []Taken {
 	}
 	return out
 }
+
+// girths are the names that a finished measurement shares with the body it goes round; others say so.
+var girths = map[string]bool{"bust": true, "chest": true, "waist": true, "hip": true}
 
 // CheckFinished measures a block's list on the block itself, where every term must be there to be measured.
 // Pointers begin at the list.
@@ -80,6 +83,25 @@ func measureRow(made *pattern.Pattern, r *Row) (float64, error) {
 		sum += float64(max(1, t.Times)) * mm
 	}
 	return sum, nil
+}
+
+// ease compares the garment with the body that is to wear it. A garment of woven cloth needs room for
+// breathing and moving (common practice: 25 to 50 mm at the waist and hip of close clothes, more over the
+// bust); how much is the maker's to say, but with less than none nobody can get into it.
+func (w *watch) ease() {
+	for _, t := range w.s.Finished {
+		body, ok := w.s.Pattern.Body[t.Body]
+		if t.Gone != "" || !ok {
+			continue
+		}
+		d := t.MM - body
+		text := fmt.Sprintf("%s: the garment measures %.1f mm, the body %.1f mm, %.1f mm of ease.", t.Says, t.MM, body, d)
+		if d < 0 {
+			text = fmt.Sprintf("%s: the garment measures %.1f mm, the body %.1f mm, %.1f mm too little unless the cloth stretches.", t.Says, t.MM, body, -d)
+		}
+		w.say(Check{Rule: "wearing_ease", Place: t.Name, Measured: d, Want: pattern.Range{Max: pattern.MaxBody}, Tolerance: w.o.SeamLength, Unit: MM,
+			Bearable: &pattern.Range{Min: -pattern.MaxBody, Max: pattern.MaxBody}, Text: text})
+	}
 }
 
 // washed is the pattern with cloth that is cut larger, because it shrinks, as it is after the wash.

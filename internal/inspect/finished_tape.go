@@ -40,7 +40,7 @@ func (t *tape) lay(pc *pattern.Piece, from geom.Point, d geom.Vec, goal stop) (t
 			return w, nil
 		}
 		if len(x) == 0 {
-			return w, pattern.Fault{Rule: "way_lost", Piece: w.piece.Name, Detail: fmt.Sprintf("it does not lead over the %s", plain(w.piece.Name))}
+			return w, pattern.Fault{Rule: "way_lost", Piece: w.piece.Name, Detail: fmt.Sprintf("a tape laid there does not lie on the %s", plain(w.piece.Name))}
 		}
 		w.mm, w.at, w.edge = w.mm+x[0].s, x[0].at, x[0].edge
 		if goal.edge != nil {
@@ -60,11 +60,11 @@ func (t *tape) lay(pc *pattern.Piece, from geom.Point, d geom.Vec, goal stop) (t
 		}
 		if !ok {
 			return w, pattern.Fault{Rule: "way_ends", Pointer: "/to", Piece: w.piece.Name, Edge: w.piece.Edges[w.edge].Name,
-				Detail: fmt.Sprintf("it ends at the %s of the %s", plain(w.piece.Edges[w.edge].Name), plain(w.piece.Name)),
+				Detail: fmt.Sprintf("a tape laid there ends at the %s of the %s", plain(w.piece.Edges[w.edge].Name), plain(w.piece.Name)),
 				Remedy: "measure to an edge or place that lies straight ahead"}
 		}
 	}
-	return w, pattern.Fault{Rule: "way_lost", Piece: w.piece.Name, Detail: "it leads over too many seams"}
+	return w, pattern.Fault{Rule: "way_lost", Piece: w.piece.Name, Detail: "a tape laid there runs over too many seams"}
 }
 
 // meeting is where the way meets the outline.

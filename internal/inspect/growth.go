@@ -37,10 +37,23 @@ func growth(sizes []Sized, chart pattern.SizeChart, o Options) []Check {
 		idx[i] = run[i].idx
 	}
 	st := steps(chart, idx)
+	everywhere := map[string]int{}
+	for _, r := range run {
+		for _, t := range r.s.Finished {
+			if t.Gone == "" {
+				everywhere[t.Name]++
+			}
+		}
+	}
+	for k, n := range everywhere {
+		if n < len(run) { // told with the reason why it is left out
+			delete(everywhere, k)
+		}
+	}
 	var order []measure
 	values := map[measure][]float64{}
 	for i, r := range run {
-		for _, l := range lengths(&r.s.Pattern) {
+		for _, l := range append(lengths(&r.s.Pattern), finishedLengths(r.s, everywhere)...) {
 			v, ok := values[l.measure]
 			if !ok {
 				v = make([]float64, len(run))
@@ -125,6 +138,17 @@ func lengths(p *pattern.Pattern) []length {
 	}
 	for _, k := range keys {
 		out = append(out, length{measure{k, "whole cap"}, cap[k]}, length{measure{k, "armhole"}, armhole[k]})
+	}
+	return out
+}
+
+// finishedLengths lists what the garment measures, as far as it can be measured in every size.
+func finishedLengths(s *Sized, everywhere map[string]int) []length {
+	var out []length
+	for _, t := range s.Finished {
+		if everywhere[t.Name] > 0 {
+			out = append(out, length{measure{"", "finished " + t.Name}, t.MM})
+		}
 	}
 	return out
 }
