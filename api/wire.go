@@ -95,6 +95,7 @@ type outputWire struct {
 	PerSize   bool   `json:"per_size"`
 	SeamLines bool   `json:"seam_lines"`
 	Kind      string `json:"kind"`
+	Drawings  any    `json:"drawings,omitempty"` // "all", or a list of sizes
 }
 
 type progressWire struct {
@@ -181,7 +182,14 @@ func outputOf(o document.Output) outputWire {
 	if o.Companion {
 		kind = "companion"
 	}
-	return outputWire{Paper: o.Paper, PerSize: o.PerSize, SeamLines: o.SeamLines, Kind: kind}
+	w := outputWire{Paper: o.Paper, PerSize: o.PerSize, SeamLines: o.SeamLines, Kind: kind}
+	switch {
+	case o.EveryDrawing:
+		w.Drawings = "all"
+	case len(o.Drawings) > 0:
+		w.Drawings = o.Drawings
+	}
+	return w
 }
 
 func summaryOf(s shop.Summary) summaryWire {

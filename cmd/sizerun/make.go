@@ -21,6 +21,7 @@ type makeCmd struct {
 	PerSize   bool     `help:"A file for each size instead of one nest."`
 	SeamLines bool     `help:"Draw the seam lines inside the cut lines."`
 	Companion string   `help:"Also the companion, on A4 or Letter: lists, order of sewing, working drawings." enum:",A4,Letter" default:""`
+	Drawings  []string `help:"Sizes whose working drawings the companion shows, or all; by default the base size."`
 	Stamp     string   `help:"A line for every page, as \"made for order 1001\"."`
 	Anyway    bool     `help:"Write the files even when a check fails."`
 }
@@ -33,7 +34,11 @@ func (c *makeCmd) Run(ctx context.Context, t *terminal) error {
 	}
 	m.Request.Outputs = papers(c.Paper, c.PerSize, c.SeamLines)
 	if c.Companion != "" {
-		m.Request.Outputs = append(m.Request.Outputs, document.Output{Paper: c.Companion, Companion: true})
+		o := document.Output{Paper: c.Companion, Companion: true, Drawings: c.Drawings}
+		if len(c.Drawings) == 1 && c.Drawings[0] == "all" {
+			o.Drawings, o.EveryDrawing = nil, true
+		}
+		m.Request.Outputs = append(m.Request.Outputs, o)
 	}
 	m.Request.Stamp, m.Request.DeliverAnyway = c.Stamp, c.Anyway
 	room, err := workroom.New(document.DefaultLimits())

@@ -129,7 +129,7 @@ func cloth(c string) string {
 
 // Label is what stands on a piece, the most important first.
 func Label(style string, p *pattern.Piece, cut allowance.Piece) []string {
-	lines := []string{p.Title, style, upperFirst(CutWords(p)) + ", " + cloth(p.Cut.Cloth) + " cloth"}
+	lines := []string{p.Title, style, upperFirst(CutWords(p)) + ", " + strings.ToLower(clothTitle(cloth(p.Cut.Cloth)))}
 	return append(lines, AllowanceWords(p, cut)...)
 }
 
@@ -210,12 +210,23 @@ func Children(c pattern.SizeChart) bool {
 	if i < 0 {
 		return false
 	}
-	if h, ok := c.Body["height"]; ok && i < len(h) {
-		return h[i] <= 1400
+	body := map[string]float64{}
+	for k, v := range c.Body {
+		if i < len(v) {
+			body[k] = v[i]
+		}
+	}
+	return Child(body)
+}
+
+// Child says the same of one body.
+func Child(body map[string]float64) bool {
+	if h, ok := body["height"]; ok {
+		return h <= 1400
 	}
 	for _, k := range []string{"bust", "chest"} {
-		if g, ok := c.Body[k]; ok && i < len(g) {
-			return g[i] < 660
+		if g, ok := body[k]; ok {
+			return g < 660
 		}
 	}
 	return false

@@ -1,6 +1,9 @@
 package book
 
 import (
+	"math"
+	"strconv"
+
 	"sizerun/internal/allowance"
 	"sizerun/internal/change"
 	"sizerun/internal/pattern"
@@ -10,10 +13,14 @@ import (
 // Companion is what goes beside a printed pattern.
 type Companion struct {
 	Title, Shop, Ref, Stamp string
-	Chart                   sheet.Table
-	Cutting                 sheet.Table
+	Chart                   sheet.Table // body measurements, a column a size
+	Finished                sheet.Table // of the garment, in the same columns; no rows: left out
+	Cutting                 []ClothList
 	Notions                 []string
-	Shown                   Shown // the size whose amounts and drawings are told
+	Shown                   Shown   // the size whose amounts are told
+	Drawn                   []Shown // the sizes whose working drawings are shown
+	Order                   []Instruction
+	Amounts                 sheet.Table // what the order of sewing speaks of, in every size
 	Labels                  []string
 	Children                bool
 }
@@ -26,8 +33,8 @@ type Shown struct {
 	Drawings []change.Drawing
 }
 
-// Pages sets the companion on a paper: what to cut, the size chart, the order of sewing with the
-// amounts of the size shown, and a working drawing for each change.
+// Pages sets the companion on a paper: what to cut, the measurements of body and garment side by side,
+// the order of sewing with the amounts of the size shown, and the working drawings.
 func (c Companion) Pages(p sheet.Paper, m sheet.Metrics) sheet.Document {
 	f := newFlow(sheet.Info{Title: c.Title + ", companion", Author: c.Shop, Subject: c.Ref, Lang: "en"}, p, m,
 		[2]string{c.Title + " · " + c.Shop, c.Stamp})
@@ -45,23 +52,90 @@ func (c Companion) Pages(p sheet.Paper, m sheet.Metrics) sheet.Document {
 	for _, s := range cautions(c.Children) {
 		f.para("–", s)
 	}
-	f.table(c.Cutting)
+	f.pieces(&c.Shown.Pattern, c.Shown.Cut)
+	f.cutting(c.Cutting)
 	if len(c.Notions) > 0 {
+		say := speakerOf(&c.Shown.Pattern)
 		f.heading("Notions")
 		for _, n := range c.Notions {
-			f.para("–", n)
+			f.para("–", say.plain(n))
 		}
 	}
-	f.table(c.Chart)
-	f.heading("Order of sewing")
-	f.para("", "Amounts are those of size "+c.Shown.Pattern.Size+"; lengths along curves differ from size to size.")
-	for i, s := range Sewing(&c.Shown.Pattern, c.Shown.Cut, c.Shown.Steps) {
-		f.para(itoa(i+1), s)
-	}
-	for _, d := range c.Shown.Drawings {
-		f.drawing(d, &c.Shown.Pattern)
+	f.tables(c.Chart, c.Finished)
+	f.sewing(c.Order, c.Shown.Pattern.Size)
+	f.tables(c.Amounts)
+	for _, s := range c.Drawn {
+		say := speakerOf(&s.Pattern)
+		for _, d := range s.Drawings {
+			f.drawing(d, say)
+		}
 	}
 	return f.done()
+}
+
+// sewing sets the order of sewing. It lies beside the machine: it begins on a page of its own unless all of
+// it still fits below what was there.
+func (f *flow) sewing(order []Instruction, size string) {
+	intro := "Amounts are those of size " + size + "; lengths along curves differ from size to size. Inches are to the nearest sixteenth."
+	need := headSize*leading + 4 + f.tall(intro, textSize, 0) + 1
+	for _, s := range General() {
+		need += f.tall(s, textSize, stepIndent) + 1
+	}
+	part := Part("")
+	for _, s := range order {
+		if s.Part != part {
+			need += partGap + textSize*leading
+		}
+		part = s.Part
+		need += f.tall(s.Text, textSize, stepIndent) + 1
+	}
+	if f.y-need < f.bottom() {
+		f.page()
+	}
+	f.heading("Order of sewing")
+	f.para("", intro)
+	for _, s := range General() {
+		f.para("–", s)
+	}
+	part = ""
+	for i, s := range order {
+		if s.Part != part {
+			f.gap(partGap)
+			f.need(textSize*leading + f.tall(s.Text, textSize, stepIndent))
+			f.line(0, textSize, sheet.Bold, black, string(s.Part))
+		}
+		part = s.Part
+		f.para(itoa(i+1), s.Text)
+	}
+}
+
+const partGap = 1.5
+
+// Amounts is a table of what the order of sewing speaks of in every size, mm. Steps are the same in all
+// sizes, only their amounts differ; what is the same in all is told by the step itself and left out.
+func Amounts(sizes []string, orders [][]Instruction) sheet.Table {
+	t := sheet.Table{Title: "Amounts in every size, mm", Head: append([]string{"Step"}, sizes...)}
+	if len(sizes) < 2 || len(orders) != len(sizes) {
+		return t
+	}
+	for k, s := range orders[0] {
+		for j, a := range s.Amounts {
+			row, differ := []string{itoa(k+1) + "  " + Words(a.Name)}, false
+			for _, o := range orders {
+				if k >= len(o) || j >= len(o[k].Amounts) || o[k].Amounts[j].Name != a.Name {
+					row = append(row, "–")
+					continue
+				}
+				mm := o[k].Amounts[j].MM
+				differ = differ || math.Abs(mm-a.MM) >= 0.5
+				row = append(row, strconv.FormatFloat(math.Round(mm), 'f', -1, 64))
+			}
+			if differ {
+				t.Rows = append(t.Rows, row)
+			}
+		}
+	}
+	return t
 }
 
 func cautions(children bool) []string {

@@ -25,6 +25,7 @@ const (
 	leading    = 1.45 // of the em
 	pageMargin = 15.0
 	footRoom   = 9.0
+	stepIndent = 8.0 // of what stands after a mark
 )
 
 var (
@@ -94,7 +95,7 @@ func (f *flow) line(indent, size float64, face sheet.Face, c sheet.RGB, s string
 func (f *flow) wrap(s string, size float64, face sheet.Face, w float64) []string {
 	var lines []string
 	now := ""
-	for _, word := range strings.Fields(f.drawable(s)) {
+	for _, word := range runs(f.drawable(s)) {
 		next := word
 		if now != "" {
 			next = now + " " + word
@@ -122,6 +123,11 @@ func (f *flow) wrap(s string, size float64, face sheet.Face, w float64) []string
 	return lines
 }
 
+// tall is how much height a text takes.
+func (f *flow) tall(s string, size, indent float64) float64 {
+	return float64(len(f.wrap(s, size, sheet.Regular, f.width()-indent))) * size * leading
+}
+
 func (f *flow) gap(h float64) { f.y -= h }
 
 // heading keeps at least two lines of what follows on its page.
@@ -138,7 +144,7 @@ func (f *flow) heading(s string) {
 func (f *flow) para(mark, s string) {
 	indent := 0.0
 	if mark != "" {
-		indent = 8
+		indent = stepIndent
 	}
 	lines := f.wrap(s, textSize, sheet.Regular, f.width()-indent)
 	if len(lines) > 0 && len(lines) < 12 {
@@ -151,70 +157,6 @@ func (f *flow) para(mark, s string) {
 		}
 	}
 	f.gap(1)
-}
-
-// table sets a table with a line under its head. Columns are as wide as their widest word; where
-// that is wider than the page, the table is broken into parts that each repeat the first column.
-func (f *flow) table(t sheet.Table) {
-	if len(t.Rows) == 0 {
-		return
-	}
-	f.heading(t.Title)
-	const pad = 3.0
-	widths := make([]float64, len(t.Head))
-	for c, h := range t.Head {
-		widths[c] = f.m.Width(sheet.Bold, f.drawable(h))*textSize + pad
-		for _, r := range t.Rows {
-			if c < len(r) {
-				widths[c] = max(widths[c], f.m.Width(sheet.Regular, f.drawable(r[c]))*textSize+pad)
-			}
-		}
-	}
-	for from := 1; from < len(widths) || from == 1; {
-		x, to := widths[0], from
-		for to < len(widths) && (x+widths[to] <= f.width() || to == from) {
-			x += widths[to]
-			to++
-		}
-		f.part(t, widths, from, to)
-		if to >= len(widths) {
-			return
-		}
-		from = to
-		f.gap(3)
-	}
-}
-
-// part sets column 0 and the columns from from to to.
-func (f *flow) part(t sheet.Table, widths []float64, from, to int) {
-	row := func(face sheet.Face, cells []string) {
-		f.need(textSize * leading)
-		f.y -= textSize * leading
-		x := f.left()
-		for c := 0; c < to; c++ {
-			if c > 0 && c < from {
-				continue
-			}
-			if c < len(cells) {
-				f.text(x, f.y+textSize*(leading-1)/2, textSize, face, black, cells[c])
-			}
-			x += widths[c]
-		}
-	}
-	f.need(3 * textSize * leading)
-	row(sheet.Bold, t.Head)
-	total := 0.0
-	for c := range to {
-		if c == 0 || c >= from {
-			total += widths[c]
-		}
-	}
-	f.gap(1.2)
-	f.rule(f.y, total, 0.25)
-	f.gap(0.6)
-	for _, r := range t.Rows {
-		row(sheet.Regular, r)
-	}
 }
 
 // done numbers the pages.

@@ -3,6 +3,7 @@ package book
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -14,39 +15,143 @@ import (
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
+// Part names a part of the order of sewing.
+type Part string
+
+// The parts, in order. Darts come first, then what a change prepares on a piece by itself, then the
+// seams, the setting in of sleeves, and what finishes edges (common practice).
+const (
+	Pieces  Part = "On the single pieces"
+	Seams   Part = "Seams"
+	Sleeves Part = "Sleeves"
+	Edges   Part = "Edges and hems"
+)
+
+// Instruction is one step of the order of sewing, in plain words, with the lengths it speaks of.
+type Instruction struct {
+	Part    Part
+	Text    string
+	Amounts []change.Amount
+}
+
+// General is what holds for every step, so that no step need say it.
+func General() []string {
+	return []string{
+		"Before the paper comes off, carry over all notches, dots and match squares.",
+		"Sew right sides together, secure both ends of a seam, and press each step before the next.",
+		"Neaten the raw edges of all allowances that stay visible inside (zigzag, overlock or binding), each before another seam crosses it.",
+	}
+}
+
 // Sewing is the order of sewing of one size: the seams that the block has, with their allowances and
-// ease as they came out in this size, and among them the steps that the changes add. Darts come
-// first, then what a change prepares on a piece by itself, then the seams, the setting in of sleeves,
-// and what finishes edges (common practice).
-func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []string {
+// ease as they came out in this size, and among them the steps that the changes add.
+func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []Instruction {
 	told := saidBy(steps)
-	var out []string
-	add := func(s ...string) { out = append(out, s...) }
-	add(dartSteps(p)...)
-	ordered := slices.Clone(steps)
-	slices.SortStableFunc(ordered, func(a, b change.Step) int { return cmp.Compare(a.Stage, b.Stage) })
-	next := 0
-	until := func(stage change.Stage) {
-		for ; next < len(ordered) && ordered[next].Stage <= stage; next++ {
-			add(named(p, ordered[next].Text))
+	say := speakerOf(p)
+	var out []Instruction
+	add := func(part Part, s ...Instruction) {
+		for _, i := range s {
+			i.Part, i.Text = part, say.plain(i.Text)
+			out = append(out, i)
 		}
 	}
-	until(change.Prepare)
-	for _, cap := range []bool{false, true} {
-		for i := range p.Seams {
-			s := &p.Seams[i]
-			if s.Cap == cap && !dartSeam(p, s) && !told.seam(s) {
-				add(seamStep(p, cut, s))
+	ordered := inOrderOfWork(p, steps)
+	until := func(part Part, place int) {
+		for len(ordered) > 0 && ordered[0].place <= place {
+			s := ordered[0].Step
+			add(part, Instruction{Text: s.Text, Amounts: s.Amounts})
+			ordered = ordered[1:]
+		}
+	}
+	ease, setting := setIn(p, cut, told)
+	until(Pieces, general)
+	add(Pieces, dartSteps(p, told)...)
+	until(Pieces, prepare)
+	add(Pieces, ease...)
+	for i := range p.Seams {
+		if s := &p.Seams[i]; !s.Cap && !dartSeam(p, s) && !told.seam(s) {
+			add(Seams, seamStep(p, cut, s))
+		}
+	}
+	until(Seams, facing)
+	add(Sleeves, setting...)
+	until(Sleeves, sleeve)
+	until(Edges, band)
+	add(Edges, hemSteps(p, cut, told.pieces)...)
+	until(Edges, last)
+	return out
+}
+
+// Places in the order of work, within and between the stages that a change knows (common practice): a
+// facing covers the seams of what is joined before it; a lining is slipped in before a waistband closes
+// over it; a skirt hangs from its band before it is levelled and hemmed; buttonholes are worked on the
+// finished edge.
+const (
+	general = iota // of the cloth as a whole
+	prepare
+	collar
+	join
+	facing
+	sleeve
+	lining
+	band
+	finish
+	last
+)
+
+type placed struct {
+	change.Step
+	place int
+}
+
+func inOrderOfWork(p *pattern.Pattern, steps []change.Step) []placed {
+	out := make([]placed, 0, len(steps))
+	for _, s := range steps {
+		out = append(out, placed{s, placeOf(p, s)})
+	}
+	slices.SortStableFunc(out, func(a, b placed) int { return cmp.Compare(a.place, b.place) })
+	return out
+}
+
+// placeOf tells a step's place by its stage and by the kinds of its pieces. The kind is read off the
+// titles, which are the trade's words.
+func placeOf(p *pattern.Pattern, s change.Step) int {
+	is := func(kinds ...string) bool {
+		for _, n := range s.Pieces {
+			for _, k := range kinds {
+				if pc := p.PieceNamed(n); pc != nil && strings.Contains(strings.ToLower(pc.Title), k) {
+					return true
+				}
 			}
 		}
-		if !cap {
-			until(change.Join)
-		}
+		return false
 	}
-	until(change.SetIn)
-	add(hemSteps(p, cut, told.pieces)...)
-	until(change.Finish)
-	return out
+	switch s.Stage {
+	case change.Prepare:
+		if len(s.Pieces) == 0 {
+			return general
+		}
+		return prepare
+	case change.Collar:
+		return collar
+	case change.Join:
+		if is("facing") {
+			return facing
+		}
+		return join
+	case change.SetIn:
+		return sleeve
+	case change.Finish:
+	}
+	switch {
+	case is("lining"):
+		return lining
+	case is("waistband", "binding"):
+		return band
+	case strings.Contains(s.Text, "buttonhole"):
+		return last
+	}
+	return finish
 }
 
 // said is what the changes have told in full: pieces, and single seams.
@@ -74,17 +179,6 @@ func (t said) seam(s *pattern.Seam) bool {
 	return all || t.seams[s.Name]
 }
 
-// named puts titles for the names of pieces.
-func named(p *pattern.Pattern, text string) string {
-	var pairs []string
-	for i := range p.Pieces {
-		if pc := &p.Pieces[i]; strings.Contains(pc.Name, "_") {
-			pairs = append(pairs, pc.Name, Words(pc.Name))
-		}
-	}
-	return strings.NewReplacer(pairs...).Replace(text)
-}
-
 func dartSeam(p *pattern.Pattern, s *pattern.Seam) bool {
 	for _, r := range s.Sew {
 		if pc := p.PieceNamed(r.Piece); pc == nil || !pc.IsLeg(r.Edge) {
@@ -94,127 +188,74 @@ func dartSeam(p *pattern.Pattern, s *pattern.Seam) bool {
 	return true
 }
 
-func dartSteps(p *pattern.Pattern) []string {
-	var out []string
+// dartSteps tells the darts of each piece; those of one piece that are sewn alike in one step. A lining
+// is sewn like the shell.
+func dartSteps(p *pattern.Pattern, told said) []Instruction {
+	var out []Instruction
 	for i := range p.Pieces {
 		pc := &p.Pieces[i]
-		for _, d := range pc.Darts {
+		if told.pieces[pc.Name] || pc.Cut.Cloth == "lining" {
+			continue
+		}
+		var names, lengths []string
+		var amounts []change.Amount
+		way, alike := "", true
+		for k, d := range pc.Darts {
 			leg := pc.EdgeNamed(d.First)
 			if leg < 0 {
 				continue
 			}
-			out = append(out, fmt.Sprintf("%s: fold the %s dart right sides together, legs on each other, and sew from the edge to the point, %s long; tie the ends and press it as the folded edge was cut.",
-				pc.Title, Words(d.Name), Both(pc.Edges[leg].Path.Length())))
-		}
-	}
-	return out
-}
-
-// seamStep tells one seam with its allowance and its ease.
-func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) string {
-	sew, to := side(p, s.Sew), side(p, s.To)
-	w := width(cut, s.Sew)
-	text := fmt.Sprintf("%s: right sides together, sew %s to %s", upperFirst(Words(s.Name)), sew, to)
-	if sew == to {
-		text = fmt.Sprintf("%s: fold %s right sides together and sew its two edges", upperFirst(Words(s.Name)), sew)
-	}
-	if w > 0 {
-		text += ", " + Both(w) + " from the edge"
-	}
-	if n := len(s.Notches); n > 0 {
-		text += ", notches and dots on their partners"
-	}
-	ease := length(p, s.Sew) - length(p, s.To) - s.Drawn
-	if s.Drawn >= 2 {
-		text += fmt.Sprintf("; %s of the first are drawn up in gathers between the notches", Mm(s.Drawn))
-	}
-	switch {
-	case s.Gathers && ease >= 2:
-		text += fmt.Sprintf("; the first is %s longer and is gathered evenly", Mm(ease))
-	case ease >= 2:
-		text += fmt.Sprintf("; %s is %s longer and is eased in", sew, Mm(ease))
-	case ease <= -2:
-		text += fmt.Sprintf("; %s is %s shorter and is stretched to fit", sew, Mm(-ease))
-	}
-	if s.Cap {
-		text += ". Sew both sleeves"
-	}
-	return text + "."
-}
-
-func side(p *pattern.Pattern, refs []pattern.EdgeRef) string {
-	var parts []string
-	for _, r := range refs {
-		title := Words(r.Piece)
-		if pc := p.PieceNamed(r.Piece); pc != nil && pc.Title != "" {
-			title = strings.ToLower(pc.Title)
-		}
-		if !slices.Contains(parts, title) {
-			parts = append(parts, title)
-		}
-	}
-	return strings.Join(parts, " and ")
-}
-
-func length(p *pattern.Pattern, refs []pattern.EdgeRef) float64 {
-	l := 0.0
-	for _, r := range refs {
-		if pc := p.PieceNamed(r.Piece); pc != nil {
-			if i := pc.EdgeNamed(r.Edge); i >= 0 {
-				l += pc.Edges[i].Path.Length()
+			l := pc.Edges[leg].Path.Length()
+			name := strings.TrimSuffix(Words(d.Name), " dart")
+			if !strings.Contains(name, "dart") {
+				name += " dart"
 			}
+			names, lengths = append(names, name), append(lengths, tape(l))
+			amounts = append(amounts, change.Amount{Name: Spoken(pc) + ", " + name, MM: l})
+			w := pressed(pc, d)
+			alike = alike && (k == 0 || w == way)
+			way = w
 		}
-	}
-	return l
-}
-
-func width(cut []allowance.Piece, refs []pattern.EdgeRef) float64 {
-	for _, r := range refs {
-		for i := range cut {
-			if cut[i].Name == r.Piece {
-				return cut[i].Widths[r.Edge]
-			}
-		}
-	}
-	return 0
-}
-
-// hemSteps turns up the hems that no change has told of.
-func hemSteps(p *pattern.Pattern, cut []allowance.Piece, said map[string]bool) []string {
-	type hem struct {
-		width  float64
-		turned int
-	}
-	var order []hem
-	where := map[hem][]string{}
-	for i := range p.Pieces {
-		pc := &p.Pieces[i]
-		if said[pc.Name] || i >= len(cut) {
+		if len(names) == 0 {
 			continue
 		}
-		for _, e := range pc.Edges {
-			a := cut[i].Allow[e.Name]
-			if a.Turned == 0 {
-				continue
-			}
-			h := hem{a.Width, a.Turned}
-			if where[h] == nil {
-				order = append(order, h)
-			}
-			place := strings.ToLower(pc.Title)
-			if e.Name != "hem" {
-				place += " (" + Words(e.Name) + ")"
-			}
-			where[h] = append(where[h], place)
+		if !alike {
+			way = "as its folded edge was cut"
 		}
-	}
-	var out []string
-	for _, h := range order {
-		how := "finish the raw edge, turn it up once"
-		if h.turned > 1 {
-			how = "turn the raw edge under, then up again"
+		fold, long, it := "the "+names[0], lengths[0]+" long", "it"
+		if len(names) > 1 {
+			fold, long, it = "the "+list(names)+", one after the other", list(lengths)+" long", "them"
 		}
-		out = append(out, fmt.Sprintf("Hem %s: %s, %s in all, press and stitch.", strings.Join(where[h], ", "), how, Both(h.width)))
+		out = append(out, Instruction{Amounts: amounts, Text: fmt.Sprintf("%s: fold %s, right sides together and leg on leg, and sew from the edge to the point, %s; knot the threads at the point and press %s %s.",
+			upperFirst(Spoken(pc)), fold, long, it, way)})
 	}
 	return out
+}
+
+// pressed says to which side a folded dart lies: its cut edge allows for that one only.
+func pressed(p *pattern.Piece, d pattern.Dart) string {
+	a, b := p.EdgeNamed(d.First), p.EdgeNamed(d.Second)
+	if a < 0 || b < 0 {
+		return "as its folded edge was cut"
+	}
+	// First runs from the mouth to the point, Second from the point back to the mouth.
+	to := p.Edges[a].Path.Start().Sub(p.Edges[b].Path.End())
+	if d.Towards == d.Second {
+		to = to.Mul(-1)
+	}
+	if math.Abs(to.Y) > math.Abs(to.X) {
+		if to.Y < 0 {
+			return "downwards"
+		}
+		return "upwards"
+	}
+	for i := range p.Edges {
+		if e := &p.Edges[i]; e.Fold {
+			if (e.Path.Start().X-p.Edges[a].Path.Start().X)*to.X > 0 {
+				return "towards the centre"
+			}
+			return "towards the side"
+		}
+	}
+	return "as its folded edge was cut"
 }

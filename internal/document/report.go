@@ -23,6 +23,7 @@ type reportDoc struct {
 	Fail    int        `json:"fail"`
 	Checks  []checkDoc `json:"checks"`
 	Sewing  []sewDoc   `json:"sewing"`
+	Order   []orderDoc `json:"order_of_sewing"`
 	Notions []string   `json:"notions"`
 	Drawing []drawDoc  `json:"working_drawings"`
 }
@@ -45,6 +46,16 @@ type sewDoc struct {
 	Step    int         `json:"step"`
 	Size    string      `json:"size"` // whose amounts the text tells
 	Pieces  []string    `json:"pieces"`
+	Text    string      `json:"text"`
+	Amounts []amountDoc `json:"amounts,omitempty"`
+}
+
+// orderDoc is one step of the whole order of sewing, the block's own seams among those of the changes, as the
+// companion prints it.
+type orderDoc struct {
+	Step    int         `json:"step"`
+	Part    string      `json:"part"`
+	Size    string      `json:"size"` // whose amounts the text tells
 	Text    string      `json:"text"`
 	Amounts []amountDoc `json:"amounts,omitempty"`
 }
@@ -89,10 +100,10 @@ type measureDoc struct {
 
 // EncodeReport writes what was found out about a made style: every check in every size, the sewing
 // steps with their amounts, and the working drawings of the base size (or of the first size made).
-func EncodeReport(m maker.Made) ([]byte, error) {
+func EncodeReport(m maker.Made, drawn ...*maker.Size) ([]byte, error) {
 	r := reportDoc{Style: m.Style.Name, Title: m.Style.Title, Block: m.Block.Name,
 		Pass: m.Report.Pass, Warn: m.Report.Warn, Fail: m.Report.Fail,
-		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Sewing: []sewDoc{}, Notions: []string{}, Drawing: []drawDoc{}}
+		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Sewing: []sewDoc{}, Order: []orderDoc{}, Notions: []string{}, Drawing: []drawDoc{}}
 	for _, c := range m.Report.Checks {
 		r.Checks = append(r.Checks, oneCheck(c))
 	}
@@ -102,8 +113,14 @@ func EncodeReport(m maker.Made) ([]byte, error) {
 	if len(m.Sizes) > 0 {
 		s := m.Shown()
 		r.Sewing, r.Notions = sewing(m, s), append(r.Notions, s.Notions...)
-		for _, d := range s.Drawings {
-			r.Drawing = append(r.Drawing, drawing(d, s.Pattern.Size))
+		r.Order = wholeOrder(m, s)
+		if len(drawn) == 0 {
+			drawn = []*maker.Size{s}
+		}
+		for _, s := range drawn {
+			for _, d := range s.Drawings {
+				r.Drawing = append(r.Drawing, drawing(d, s.Pattern.Size))
+			}
 		}
 	}
 	return encode(r)
@@ -150,6 +167,31 @@ func sewing(m maker.Made, shown *maker.Size) []sewDoc {
 			d.Amounts = append(d.Amounts, in)
 		}
 		out = append(out, d)
+	}
+	return out
+}
+
+// wholeOrder is the order of sewing in the words of the size shown, its amounts in every size.
+func wholeOrder(m maker.Made, shown *maker.Size) []orderDoc {
+	out := []orderDoc{}
+	sizes, orders := m.Order()
+	for i := range m.Sizes {
+		if &m.Sizes[i] != shown {
+			continue
+		}
+		for k, s := range orders[i] {
+			d := orderDoc{Step: k + 1, Part: string(s.Part), Size: sizes[i], Text: s.Text}
+			for j, a := range s.Amounts {
+				in := amountDoc{a.Name, map[string]float64{}}
+				for n, o := range orders {
+					if k < len(o) && j < len(o[k].Amounts) && o[k].Amounts[j].Name == a.Name {
+						in.MM[sizes[n]] = milli(o[k].Amounts[j].MM)
+					}
+				}
+				d.Amounts = append(d.Amounts, in)
+			}
+			out = append(out, d)
+		}
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package document
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"sizerun/internal/pattern"
@@ -31,6 +32,10 @@ type Output struct {
 	SeamLines bool   // seam lines inside the cut lines
 	// Companion asks for what goes with the pattern instead: lists, order of sewing, working drawings.
 	Companion bool
+	// Drawings names the sizes (or bodies) whose working drawings a companion shows, EveryDrawing means all
+	// that are made; neither, the base size.
+	Drawings     []string
+	EveryDrawing bool
 }
 
 // CheckRequest asks for the checks of a block or a style without making it. Block and style come
@@ -76,9 +81,13 @@ func (d *decoder) run(v *value) RunRequest {
 		if m.kind == kList && len(m.list) == 0 {
 			d.fail(pattern.Fault{Rule: "count", Detail: "no output is asked for", Valid: fmt.Sprintf("1 to %d outputs", d.lim.Output), Remedy: `name one, for instance {"paper": "A4"}, or leave "outputs" out`})
 		}
-		seen := map[Output]bool{}
+		type file struct {
+			paper                         string
+			perSize, seamLines, companion bool
+		}
+		seen := map[file]bool{}
 		d.items(m, "outputs", d.lim.Output, func(_ int, m *value) {
-			d.object(m, []string{"paper"}, []string{"kind", "per_size", "seam_lines"})
+			d.object(m, []string{"paper"}, []string{"kind", "per_size", "seam_lines", "drawings"})
 			if m.kind != kObject {
 				return
 			}
@@ -87,10 +96,12 @@ func (d *decoder) run(v *value) RunRequest {
 			if o.Companion && (o.Paper != "A4" && o.Paper != "Letter" || o.PerSize || o.SeamLines) {
 				d.fail(pattern.Fault{Rule: "companion_paper", Detail: "a companion is printed on A4 or Letter, once for the run", Valid: `{"kind": "companion", "paper": "A4"} or "Letter"`, Remedy: "name one of the two papers, without per_size and seam_lines"})
 			}
-			if seen[o] {
+			d.drawings(m, &o)
+			f := file{o.Paper, o.PerSize, o.SeamLines, o.Companion}
+			if seen[f] {
 				d.fail(pattern.Fault{Rule: "duplicate_name", Detail: "the same output is asked for twice", Valid: "each output once", Remedy: "drop one of them"})
 			}
-			seen[o] = true
+			seen[f] = true
 			r.Outputs = append(r.Outputs, o)
 		})
 	})
@@ -106,6 +117,32 @@ func (d *decoder) run(v *value) RunRequest {
 		}
 	})
 	return r
+}
+
+// drawings reads which sizes a companion draws: "all" or a list of names.
+func (d *decoder) drawings(v *value, o *Output) {
+	d.field(v, "drawings", func(m *value) {
+		if !o.Companion {
+			d.fail(pattern.Fault{Rule: "companion_drawings", Detail: "working drawings are part of a companion", Valid: `{"kind": "companion", "paper": "A4", "drawings": "all"}`, Remedy: `make this output a companion, or leave "drawings" out`})
+			return
+		}
+		if m.kind == kText {
+			o.EveryDrawing = d.choiceValue(m, "all") == "all"
+			return
+		}
+		most := d.lim.Sizes + d.lim.Bodies
+		if m.kind == kList && len(m.list) == 0 {
+			d.fail(pattern.Fault{Rule: "count", Detail: "no size is to be drawn", Valid: fmt.Sprintf(`"all", or 1 to %d sizes`, most), Remedy: `name the sizes, or leave "drawings" out for the base size`})
+		}
+		d.items(m, "sizes", most, func(_ int, m *value) {
+			s := d.size(m)
+			if slices.Contains(o.Drawings, s) {
+				d.fail(pattern.Fault{Rule: "duplicate_name", Detail: fmt.Sprintf("the size %s is to be drawn twice", pattern.Quote(s)), Valid: "each size once", Remedy: "drop one of them"})
+				return
+			}
+			o.Drawings = append(o.Drawings, s)
+		})
+	})
 }
 
 // sizesAndBodies reads "sizes" ("all" or a list of names) and "body" (one customer's body or a

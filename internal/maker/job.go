@@ -14,6 +14,10 @@ type Print struct {
 	SeamLines bool   // the seam lines too
 	Stamp     string // "made for order 1001"
 	Ref       string // small print: what made it
+	// Drawings names the sizes whose working drawings a companion shows, EveryDrawing means all that were made;
+	// neither, the base size.
+	Drawings     []string
+	EveryDrawing bool
 }
 
 // Job turns what was made into what a sheet shows.
@@ -28,7 +32,7 @@ func (m Made) Job(pr Print) sheet.Job {
 		Title: m.title(), Shop: m.shop(), Ref: pr.Ref, Stamp: pr.Stamp,
 		Notes: book.Notes(m.Style.Labels),
 	}
-	if book.Children(m.Block.Chart) {
+	if m.Children() {
 		j.Notes = append(j.Notes, book.ChildNotes()...)
 	}
 	if m.Report.Fail > 0 {

@@ -63,13 +63,13 @@ func (r *Room) Make(ctx context.Context, m shop.Making, progress func(stage stri
 		return shop.Product{}, err
 	}
 	p := shop.Product{Summary: summary(made), Failed: made.Report.Fail > 0}
-	if p.Report, err = document.EncodeReport(made); err != nil {
+	sheets := sheetsOf(made, m.Request)
+	if p.Report, err = document.EncodeReport(made, drawnIn(made, sheets)...); err != nil {
 		return shop.Product{}, err
 	}
 	if p.Failed && !m.Request.DeliverAnyway {
 		return p, nil
 	}
-	sheets := sheetsOf(made, m.Request)
 	if p.Files, err = r.printAll(ctx, made, sheets, progress); err != nil {
 		return shop.Product{}, err
 	}
@@ -89,7 +89,7 @@ func (r *Room) make(ctx context.Context, m shop.Making, progress func(string, in
 	if err := fs.Err(); err != nil {
 		return maker.Made{}, err
 	}
-	if err := asked(m.Request, block).Err(); err != nil {
+	if err := asked(m.Request, block, style).Err(); err != nil {
 		return maker.Made{}, err
 	}
 	in := maker.Input{Block: block, Style: style, Sizes: m.Request.Sizes}
@@ -108,7 +108,7 @@ func (r *Room) make(ctx context.Context, m shop.Making, progress func(string, in
 }
 
 // asked judges the request against the block before anything is made.
-func asked(q document.RunRequest, b pattern.Block) pattern.Faults {
+func asked(q document.RunRequest, b pattern.Block, st pattern.Style) pattern.Faults {
 	var fs pattern.Faults
 	for i, s := range q.Sizes {
 		if b.Chart.Index(s) < 0 {
@@ -121,6 +121,7 @@ func asked(q document.RunRequest, b pattern.Block) pattern.Faults {
 			fs = append(fs, pattern.Fault{Rule: "unknown_paper", Pointer: fmt.Sprintf("/outputs/%d/paper", i),
 				Detail: fmt.Sprintf("there is no paper %q", o.Paper), Valid: pattern.Choices(sheet.PaperNames()), Remedy: pattern.Suggest(o.Paper, sheet.PaperNames())})
 		}
+		fs = append(fs, drawable(q, b, st, o).Under(fmt.Sprintf("/outputs/%d", i))...)
 	}
 	return fs
 }
@@ -136,7 +137,7 @@ type aSheet struct {
 func sheetsOf(made maker.Made, q document.RunRequest) []aSheet {
 	var out []aSheet
 	for _, o := range q.Outputs {
-		pr := maker.Print{SeamLines: o.SeamLines, Stamp: q.Stamp, Ref: made.Style.Name + " · " + Engine}
+		pr := maker.Print{SeamLines: o.SeamLines, Stamp: q.Stamp, Ref: made.Style.Name + " · " + Engine, Drawings: o.Drawings, EveryDrawing: o.EveryDrawing}
 		switch {
 		case o.Companion:
 			out = append(out, aSheet{fileName(made.Style.Name+"-companion", o.Paper), o.Paper, pr, true})

@@ -1,0 +1,84 @@
+package book_test
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"sizerun/internal/maker"
+	"sizerun/internal/sheet"
+	"sizerun/internal/sheet/sheettest"
+)
+
+// Each demo style's companion is read the way a critical eye does.
+func TestEveryDemosCompanionIsFitToBePrinted(t *testing.T) {
+	code := regexp.MustCompile(`[A-Za-z0-9]_[A-Za-z0-9]|\b[a-z]{2,}\.[a-z]{2,}`)
+	torn := regexp.MustCompile(`^(mm|cm)\b|^\d+/\d+ in|^\(\d[\d /]* in\)|^in\)`)
+	fine := regexp.MustCompile(`\d{3,}\.[1-46-9]\d* mm|\d{4,}\.\d+ mm|\.\d\d+ mm(?: [^(]|$)`)
+	for _, name := range demos(t) {
+		c := demo(t, name).Companion(maker.Print{Ref: name, EveryDrawing: true})
+		for _, p := range []sheet.Paper{a4, {Name: "Letter", W: 215.9, H: 279.4}} {
+			d := c.Pages(p, sheettest.Metrics{})
+			for _, fault := range sheet.Audit(d, 6, sheettest.Metrics{}) {
+				t.Errorf("%s on %s: %s", name, p.Name, fault)
+			}
+			for n, pg := range d.Pages {
+				lines := 0
+				for _, it := range pg.Items {
+					if it.Text == nil {
+						continue
+					}
+					s := it.Text.S
+					if it.Text.At.Y > 20 {
+						lines++
+					}
+					if code.MatchString(s) {
+						t.Errorf("%s, page %d speaks in code: %s", name, n+1, s)
+					}
+					if torn.MatchString(s) {
+						t.Errorf("%s, page %d: a length is broken over two lines: %s", name, n+1, s)
+					}
+					if fine.MatchString(s) {
+						t.Errorf("%s, page %d: finer than any tape: %s", name, n+1, s)
+					}
+				}
+				if lines < 6 {
+					t.Errorf("%s on %s: page %d is all but empty", name, p.Name, n+1)
+				}
+			}
+		}
+	}
+}
+
+func TestACuttingListIsByClothMainFirst(t *testing.T) {
+	c := demo(t, "corncrake").Companion(maker.Print{})
+	var cloths []string
+	n := 0
+	for _, l := range c.Cutting {
+		cloths = append(cloths, l.Cloth)
+		n += len(l.Rows)
+		for _, r := range l.Rows {
+			pc := ""
+			for _, p := range c.Shown.Pattern.Pieces {
+				if p.Title == r.Piece {
+					pc = p.Cut.Cloth
+					if p.Cut.Count != r.Count {
+						t.Errorf("%s: cut %d, not %d", r.Piece, r.Count, p.Cut.Count)
+					}
+				}
+			}
+			if pc != l.Cloth {
+				t.Errorf("%s is listed with %s, and is of %s", r.Piece, l.Cloth, pc)
+			}
+		}
+	}
+	if strings.Join(cloths, " ") != "main interfacing" || n != len(c.Shown.Pattern.Pieces) {
+		t.Errorf("%v, %d rows for %d pieces", cloths, n, len(c.Shown.Pattern.Pieces))
+	}
+	said := running(c.Pages(a4, sheettest.Metrics{}))
+	for _, w := range []string{"Main cloth", "Interfacing", "on the fold", "a mirrored pair"} {
+		if !strings.Contains(said, w) {
+			t.Errorf("nothing says %q", w)
+		}
+	}
+}

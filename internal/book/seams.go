@@ -1,0 +1,191 @@
+package book
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"sizerun/internal/allowance"
+	"sizerun/internal/change"
+	"sizerun/internal/pattern"
+)
+
+// seamStep tells one seam with its allowance and its ease.
+func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) Instruction {
+	sew, to := side(p, s.Sew), side(p, s.To)
+	w := width(cut, s.Sew)
+	name := upperFirst(Words(s.Name))
+	ease := length(p, s.Sew) - length(p, s.To) - s.Drawn
+	each := ""
+	if onFold(p, s.Sew) && onFold(p, s.To) {
+		each = " on each half"
+	}
+	if w == 0 && strings.Contains(sew, "binding") {
+		return bound(name, sew, to, each, ease)
+	}
+	text := fmt.Sprintf("%s: sew %s to %s", name, sew, to)
+	if sew == to {
+		text = fmt.Sprintf("%s: fold %s and sew its two edges", name, sew)
+	}
+	if w > 0 {
+		text += ", " + Both(w) + " from the edge"
+	}
+	if m := matching(p, s); m != "" {
+		text += ", " + m
+	}
+	var amounts []change.Amount
+	if s.Drawn >= 2 {
+		text += fmt.Sprintf("; draw up %s of %s%s in gathers between the notches", tape(s.Drawn), sew, each)
+		amounts = append(amounts, change.Amount{Name: name + ", gathered", MM: s.Drawn})
+	}
+	press := ". Press it open."
+	switch {
+	case s.Gathers && ease >= 2:
+		text += fmt.Sprintf("; gather %s evenly, it is %s longer%s", sew, tape(ease), each)
+		press = ". Press the allowances away from the gathers."
+	case ease >= 2:
+		text += fmt.Sprintf("; %s is %s longer%s and is eased in", sew, tape(ease), each)
+	case ease <= -2:
+		text += fmt.Sprintf("; %s is %s shorter%s and is stretched to fit", sew, tape(-ease), each)
+	}
+	if ease >= 2 || ease <= -2 {
+		amounts = append(amounts, change.Amount{Name: name + ", ease", MM: ease})
+	}
+	if w == 0 {
+		press = "."
+	}
+	return Instruction{Text: text + press, Amounts: amounts}
+}
+
+// bound tells of a strip that encloses raw edges: a seam without allowance.
+func bound(name, strip, to, each string, ease float64) Instruction {
+	text := fmt.Sprintf("%s: join the ends of %s, sew it along the raw edge of %s", name, strip, to)
+	var amounts []change.Amount
+	if ease <= -2 {
+		text += fmt.Sprintf(", stretching it by %s%s", tape(-ease), each)
+		amounts = []change.Amount{{Name: name + ", stretched", MM: -ease}}
+	}
+	return Instruction{Text: text + ", fold it over the edge to the inside, turn its other edge under and stitch it down.", Amounts: amounts}
+}
+
+// matching says which marks of a seam meet, as far as its notch pairs tell.
+func matching(p *pattern.Pattern, s *pattern.Seam) string {
+	kinds := map[pattern.MarkKind]bool{}
+	for _, n := range s.Notches {
+		if pc := p.PieceNamed(n[0].Piece); pc != nil {
+			if m := pc.MarkNamed(n[0].Mark); m != nil {
+				kinds[m.Kind] = true
+			}
+		}
+	}
+	var out []string
+	for _, k := range []struct {
+		kind pattern.MarkKind
+		word string
+	}{{pattern.Notch, "notches"}, {pattern.Dot, "dots"}, {pattern.Square, "match squares"}} {
+		if kinds[k.kind] {
+			out = append(out, k.word)
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "matching " + list(out)
+}
+
+func side(p *pattern.Pattern, refs []pattern.EdgeRef) string {
+	var parts []string
+	for _, r := range refs {
+		title := Words(r.Piece)
+		if pc := p.PieceNamed(r.Piece); pc != nil {
+			title = Spoken(pc)
+		}
+		if !slices.Contains(parts, title) {
+			parts = append(parts, title)
+		}
+	}
+	return list(parts)
+}
+
+// onFold says whether a side of a seam runs on to the fold, so that its lengths are those of a half.
+func onFold(p *pattern.Pattern, refs []pattern.EdgeRef) bool {
+	for _, r := range refs {
+		pc := p.PieceNamed(r.Piece)
+		if pc == nil {
+			continue
+		}
+		i, n := pc.EdgeNamed(r.Edge), len(pc.Edges)
+		if i >= 0 && (pc.Edges[(i+1)%n].Fold || pc.Edges[(i+n-1)%n].Fold) {
+			return true
+		}
+	}
+	return false
+}
+
+func length(p *pattern.Pattern, refs []pattern.EdgeRef) float64 {
+	l := 0.0
+	for _, r := range refs {
+		if pc := p.PieceNamed(r.Piece); pc != nil {
+			if i := pc.EdgeNamed(r.Edge); i >= 0 {
+				l += pc.Edges[i].Path.Length()
+			}
+		}
+	}
+	return l
+}
+
+func width(cut []allowance.Piece, refs []pattern.EdgeRef) float64 {
+	for _, r := range refs {
+		for i := range cut {
+			if cut[i].Name == r.Piece {
+				return cut[i].Widths[r.Edge]
+			}
+		}
+	}
+	return 0
+}
+
+// hemSteps turns up the hems that no change has told of.
+func hemSteps(p *pattern.Pattern, cut []allowance.Piece, told map[string]bool) []Instruction {
+	type hem struct {
+		width  float64
+		turned int
+	}
+	var order []hem
+	where := map[hem][]string{}
+	for i := range p.Pieces {
+		pc := &p.Pieces[i]
+		if told[pc.Name] || i >= len(cut) || pc.Cut.Cloth == "interfacing" {
+			continue
+		}
+		for _, e := range pc.Edges {
+			a := cut[i].Allow[e.Name]
+			if a.Turned == 0 {
+				continue
+			}
+			h := hem{a.Width, a.Turned}
+			if where[h] == nil {
+				order = append(order, h)
+			}
+			place := Spoken(pc)
+			if edge := strings.TrimRight(Words(e.Name), " 0123456789"); edge != "hem" {
+				place += " (" + edge + ")"
+			}
+			if !slices.Contains(where[h], place) {
+				where[h] = append(where[h], place)
+			}
+		}
+	}
+	var out []Instruction
+	for _, h := range order {
+		how := "neaten the raw edge, turn up " + Both(h.width)
+		if h.turned > 1 {
+			how = fmt.Sprintf("turn up %s, %d times over", Both(h.width/float64(h.turned)), h.turned)
+			if h.turned == 2 {
+				how = "turn up " + Both(h.width/2) + ", twice"
+			}
+		}
+		out = append(out, Instruction{Text: fmt.Sprintf("Hem %s: %s, press and stitch.", list(where[h]), how)})
+	}
+	return out
+}
