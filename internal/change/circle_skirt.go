@@ -133,8 +133,36 @@ func (a *circleSkirtArgs) apply(w *work) error {
 		w.made = append(w.made, n)
 	}
 	a.sew(w, names, run)
+	a.finished(w, names)
 	a.tell(w, names, round, run)
 	return nil
+}
+
+// finished is what is measured on the skirt; one that hangs on a bodice makes that longer.
+func (a *circleSkirtArgs) finished(w *work, names []string) {
+	waist, hem := pattern.Term{Times: max(1, a.Panels/len(names))}, pattern.Term{Outer: true, Times: max(1, a.Panels/len(names))}
+	if a.Fold {
+		waist.Times, hem.Times = 2*waist.Times, 2*hem.Times
+	}
+	for _, n := range names {
+		waist.Edges = append(waist.Edges, pattern.EdgeRef{Piece: n, Edge: "waist"})
+		hem.Edges = append(hem.Edges, pattern.EdgeRef{Piece: n, Edge: "hem"})
+		if a.Sew {
+			w.p.PieceNamed(n).Adds = &a.Length
+		}
+	}
+	side := "side"
+	if !a.Fold {
+		side = "side_right"
+	}
+	long := []pattern.Term{{Edges: []pattern.EdgeRef{{Piece: names[0], Edge: side}}, Times: 1}}
+	if a.Sew {
+		w.res.Finished = append(w.res.Finished, pattern.Finished{Name: a.Name + "_length", Says: titled(a.Name) + ", seam to hem", Terms: long})
+	} else {
+		w.res.Finished = append(w.res.Finished, pattern.Finished{Name: "waist", Says: "Waist", Terms: []pattern.Term{waist}},
+			pattern.Finished{Name: "length", Says: "Side, waist to hem", Terms: long})
+	}
+	w.res.Finished = append(w.res.Finished, pattern.Finished{Name: "hem", Says: "Hem, all round", Terms: []pattern.Term{hem}})
 }
 
 // clearAway takes out the pieces that the skirt replaces, and their seams.

@@ -82,7 +82,7 @@ func (a *cuffArgs) apply(w *work) error {
 		if err != nil {
 			return err
 		}
-		s.long, ptr = (girth+a.Ease)/half, "/measure"
+		s.long, ptr, s.body = (girth+a.Ease)/half, "/measure", a.Measure
 	}
 	if k := run.len / s.long; !(s.long >= 20 && k >= 0.97 && k <= 5) {
 		return pattern.Fault{Rule: "out_of_range", Pointer: ptr, Piece: run.refs[0].Piece, Edge: run.refs[0].Edge,

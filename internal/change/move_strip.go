@@ -192,6 +192,7 @@ type strip struct {
 	sewOwn             *pattern.Allowance // of its sewn edge
 	notches            int                // on each edge that has none yet
 	count              int                // strips laid over each other, at least 1
+	body               string             // what of the body it goes round, "" when that isn't told
 }
 
 // made is what came of a strip.
@@ -272,10 +273,34 @@ func (w *work) addStrip(s strip) (madeStrip, error) {
 		}
 		w.p.Seams = append(w.p.Seams, end)
 	}
+	s.finished(w, &p, &m)
 	w.p.Pieces = append(w.p.Pieces, p)
 	w.made = append(w.made, s.name)
 	m.piece = &w.p.Pieces[len(w.p.Pieces)-1]
 	return m, nil
+}
+
+// finished tells how far a strip that hangs below its seam reaches, and what is measured round it.
+func (s *strip) finished(w *work, p *pattern.Piece, m *madeStrip) {
+	adds := 0.0
+	if s.hangs {
+		if adds = s.high; s.foldLine {
+			adds /= 2
+		}
+		t := pattern.Term{Times: 1}
+		if m.as == cutFold {
+			t.Times = 2
+		}
+		edges := []string{s.far}
+		if s.over > 0 {
+			edges = m.sewn // the overlap lies under
+		}
+		for _, e := range edges {
+			t.Edges = append(t.Edges, pattern.EdgeRef{Piece: s.name, Edge: e})
+		}
+		w.res.Finished = append(w.res.Finished, pattern.Finished{Name: s.name, Says: titled(s.name) + ", round", Body: s.body, Terms: []pattern.Term{t}})
+	}
+	p.Adds = &adds
 }
 
 // joined: the ends of the strip are sewn together, because those of what it is sewn to are.

@@ -17,6 +17,9 @@ type Result struct {
 	Steps   []Step          // what it adds to the order of sewing
 	Drawing Drawing
 	Notions []string // what must be bought besides cloth
+	// Finished is what is to be measured on the pieces that it made, told as they are now. One that has the
+	// name of an older one takes its place.
+	Finished []pattern.Finished
 }
 
 // Stage orders the sewing steps of several changes.

@@ -250,37 +250,39 @@ func (g *gauge) wasCentre(pc *pattern.Piece, name string) bool {
 // tight is the least surplus of a sewn side, mm, that is drawn up rather than eased or off.
 const tight = 5.0
 
-// drawUp gives edges that are gathered onto something the length of what they are gathered onto. That
-// can be told for whole seams only.
+// drawUp gives edges that are gathered or eased onto something shorter the length of that. It can be told for
+// a whole side of a seam only.
 func (g *gauge) drawUp(lengths map[[2]string]float64) error {
 	for i := range g.made.Seams {
 		s := &g.made.Seams[i]
-		sew, err1 := Walk(g.made, s.Sew)
-		to, err2 := Walk(g.made, s.To)
-		if err1 != nil || err2 != nil || sew.Len-to.Len < 0.5 || !s.Gathers && s.Drawn == 0 && sew.Len-to.Len < tight {
-			continue
-		}
-		mine, all, others := 0, 0.0, ""
-		for _, r := range s.Sew {
-			l, ok := lengths[[2]string{r.Piece, r.Edge}]
-			switch {
-			case ok:
-				mine++
-				all += l
-			case g.known(r):
-				others = r.Edge
+		for _, sides := range [2][2][]pattern.EdgeRef{{s.Sew, s.To}, {s.To, s.Sew}} {
+			mine, err1 := Walk(g.made, sides[0])
+			other, err2 := Walk(g.made, sides[1])
+			if err1 != nil || err2 != nil || mine.Len-other.Len < 0.5 {
+				continue
 			}
-		}
-		if mine == 0 {
-			continue
-		}
-		if others != "" {
-			return pattern.Fault{Rule: "part_gathered", Piece: s.Sew[0].Piece, Detail: fmt.Sprintf("only a part of the seam %s, which is gathered, counts", plain(s.Name))}
-		}
-		for _, r := range s.Sew {
-			k := [2]string{r.Piece, r.Edge}
-			if l, ok := lengths[k]; ok && all > 0 {
-				lengths[k] = l / all * to.Len
+			all, some, lost := 0.0, false, false
+			for _, r := range sides[0] {
+				l, ok := lengths[[2]string{r.Piece, r.Edge}]
+				some, all = some || ok, all+l
+				lost = lost || !ok && g.known(r)
+			}
+			switch {
+			case !some:
+				continue
+			case lost && !s.Gathers && s.Drawn == 0 && mine.Len-other.Len < tight:
+				continue
+			case lost:
+				return pattern.Fault{Rule: "part_gathered", Piece: sides[0][0].Piece, Detail: fmt.Sprintf("only a part of what is gathered in the seam %s counts", plain(s.Name))}
+			}
+			// A side that lists both halves of an edge counts it twice.
+			k := other.Len / all
+			done := map[[2]string]bool{}
+			for _, r := range sides[0] {
+				key := [2]string{r.Piece, r.Edge}
+				if l, ok := lengths[key]; ok && !done[key] {
+					lengths[key], done[key] = l*k, true
+				}
 			}
 		}
 	}

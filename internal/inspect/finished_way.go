@@ -125,7 +125,12 @@ func (g *gauge) way(t *pattern.Term) (float64, error) {
 			to.s, _ = was.piece.Edges[was.edge].Path.Project(was.at)
 		}
 		if t.Along {
-			if by := g.sewnOn(goal.edge, pattern.EdgeRef{Piece: t.Piece, Edge: t.ToEdge}); by != "" {
+			by := g.sewnOn(goal.edge, pattern.EdgeRef{Piece: t.Piece, Edge: t.ToEdge})
+			if q := g.made.PieceNamed(by); q != nil && q.Adds != nil {
+				mm, err := g.again(from, to, dir, was, goal, true)
+				return mm + *q.Adds, err
+			}
+			if by != "" {
 				return 0, pattern.Fault{Rule: "sewn_on", Pointer: "/to", Piece: t.Piece, Edge: t.ToEdge, Detail: fmt.Sprintf("the %s of the %s is sewn to the %s", plain(t.ToEdge), plain(t.Piece), plain(by))}
 			}
 		}

@@ -1,6 +1,8 @@
 package maker
 
 import (
+	"slices"
+
 	"sizerun/internal/grade"
 	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
@@ -33,6 +35,19 @@ func finishedOf(b pattern.Block, p *pattern.Pattern) []inspect.Row {
 	var rows []inspect.Row
 	for _, f := range grade.Finished(b) {
 		rows = append(rows, inspect.Row{Finished: f, On: p})
+	}
+	return rows
+}
+
+// withRows adds what a change wants measured on the pattern that it made.
+func withRows(rows []inspect.Row, more []pattern.Finished, on pattern.Pattern) []inspect.Row {
+	for _, f := range more {
+		r := inspect.Row{Finished: f, On: &on}
+		if i := slices.IndexFunc(rows, func(x inspect.Row) bool { return x.Name == f.Name }); i >= 0 {
+			rows[i] = r
+			continue
+		}
+		rows = append(rows, r)
 	}
 	return rows
 }

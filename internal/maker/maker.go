@@ -159,6 +159,7 @@ func one(in Input, bound []change.Bound, p pattern.Pattern) (Size, []inspect.Che
 			return Size{}, nil, sized(fs, p.Size)
 		}
 		s.Pattern = r.Pattern
+		rows = withRows(rows, r.Finished, r.Pattern)
 		s.Steps = append(s.Steps, r.Steps...)
 		s.Drawings = append(s.Drawings, r.Drawing)
 		s.Notions = append(s.Notions, r.Notions...)

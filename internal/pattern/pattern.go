@@ -25,6 +25,9 @@ type Piece struct {
 	Of    string        // the block piece it came from; its own name where no change made it
 	// Shrinks is by how much its cloth is still to shrink: it is cut larger by that.
 	Shrinks Shrinkage
+	// Adds is how far below its seam a piece that a change has sewn to a lower edge reaches when it is
+	// finished: a cuff its width, a binding nothing. nil where that isn't told.
+	Adds *float64
 }
 
 // Shrinkage is the share by which cloth shrinks along its warp, the grain, and across.
