@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sizerun/internal/allowance"
+	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 	"sizerun/internal/sheet"
 )
@@ -33,6 +34,34 @@ func Chart(ps []pattern.Pattern) sheet.Table {
 			}
 		}
 		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// Finished tells what the garment itself measures, in the same columns as Chart: bodies and garments
+// are compared down a column. What no size can be measured by any more is left out.
+func Finished(sizes []string, taken [][]inspect.Taken) sheet.Table {
+	t := sheet.Table{Title: "Finished garment, cm", Head: append([]string{"Size"}, sizes...)}
+	if len(taken) == 0 {
+		return t
+	}
+	for k, first := range taken[0] {
+		says := first.Says
+		if says == "" {
+			says = words(first.Name)
+		}
+		row, some := []string{says}, false
+		for _, of := range taken {
+			if k >= len(of) || of[k].Name != first.Name || of[k].Gone != "" {
+				row = append(row, "–")
+				continue
+			}
+			some = true
+			row = append(row, strconv.FormatFloat(math.Round(of[k].MM)/10, 'f', -1, 64))
+		}
+		if some {
+			t.Rows = append(t.Rows, row)
+		}
 	}
 	return t
 }

@@ -62,8 +62,16 @@ func (c Companion) Pages(p sheet.Paper, m sheet.Metrics) sheet.Document {
 		}
 	}
 	f.tables(c.Chart, c.Finished)
-	f.sewing(c.Order, c.Shown.Pattern.Size)
-	f.tables(c.Amounts)
+	// The order of sewing lies beside the machine: it begins on a page of its own unless all of it, amounts
+	// and all, still fits below what was there.
+	if f.y-f.sewingHigh(c.Order, c.Shown.Pattern.Size)-tableHigh(c.Amounts) < f.bottom() {
+		f.tables(c.Amounts)
+		f.page()
+		f.sewing(c.Order, c.Shown.Pattern.Size)
+	} else {
+		f.sewing(c.Order, c.Shown.Pattern.Size)
+		f.tables(c.Amounts)
+	}
 	for _, s := range c.Drawn {
 		say := speakerOf(&s.Pattern)
 		for _, d := range s.Drawings {
@@ -73,31 +81,35 @@ func (c Companion) Pages(p sheet.Paper, m sheet.Metrics) sheet.Document {
 	return f.done()
 }
 
-// sewing sets the order of sewing. It lies beside the machine: it begins on a page of its own unless all of
-// it still fits below what was there.
-func (f *flow) sewing(order []Instruction, size string) {
-	intro := "Amounts are those of size " + size + "; lengths along curves differ from size to size. Inches are to the nearest sixteenth."
-	need := headSize*leading + 4 + f.tall(intro, textSize, 0) + 1
+func amountsOf(size string) string {
+	return "Amounts are those of size " + size + "; lengths along curves differ from size to size. Inches are to the nearest sixteenth."
+}
+
+// sewingHigh is the height that the order of sewing takes.
+func (f *flow) sewingHigh(order []Instruction, size string) float64 {
+	h := headSize*leading + 4 + f.tall(amountsOf(size), textSize, 0) + 1
 	for _, s := range General() {
-		need += f.tall(s, textSize, stepIndent) + 1
+		h += f.tall(s, textSize, stepIndent) + 1
 	}
 	part := Part("")
 	for _, s := range order {
 		if s.Part != part {
-			need += partGap + textSize*leading
+			h += partGap + textSize*leading
 		}
 		part = s.Part
-		need += f.tall(s.Text, textSize, stepIndent) + 1
+		h += f.tall(s.Text, textSize, stepIndent) + 1
 	}
-	if f.y-need < f.bottom() {
-		f.page()
-	}
+	return h
+}
+
+// sewing sets the order of sewing.
+func (f *flow) sewing(order []Instruction, size string) {
 	f.heading("Order of sewing")
-	f.para("", intro)
+	f.para("", amountsOf(size))
 	for _, s := range General() {
 		f.para("–", s)
 	}
-	part = ""
+	part := Part("")
 	for i, s := range order {
 		if s.Part != part {
 			f.gap(partGap)

@@ -151,12 +151,18 @@ func (s speaker) label(text string) string {
 	if !ok {
 		return s.plain(oneOfMany.ReplaceAllString(text, "a line"))
 	}
-	name := Words(strings.TrimRight(strings.TrimPrefix(text, m.piece+"_"), "_0123456789"))
+	if m.kind == pattern.Dot && !strings.Contains(strings.TrimPrefix(text, m.piece+"_"), "_") {
+		return Words(text) // "front dot" on the front
+	}
+	name := text
+	for piece := range s.title {
+		if n, ok := strings.CutPrefix(text, piece+"_"); ok && len(n) < len(name) && n != "notch" {
+			name = n
+		}
+	}
+	name = Words(strings.TrimRight(name, "_0123456789"))
 	if m.kind == pattern.Notch && !strings.Contains(name, "notch") && !strings.Contains(name, "seam") {
 		name = strings.TrimSuffix("notch, "+name, ", ")
-	}
-	if m.kind == pattern.Dot && !strings.Contains(name, " ") {
-		return Words(text) // "front dot" on the front
 	}
 	return name
 }

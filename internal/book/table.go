@@ -55,6 +55,14 @@ func (f *flow) tables(ts ...sheet.Table) {
 	}
 }
 
+// tableHigh is the height of a table that is no wider than the page.
+func tableHigh(t sheet.Table) float64 {
+	if len(t.Rows) == 0 {
+		return 0
+	}
+	return float64(len(t.Rows)+1)*textSize*leading + headSize*leading + 5.8
+}
+
 // part sets column 0 and the columns from from to to of one table.
 func (f *flow) part(t sheet.Table, widths []float64, from, to int, total float64, first bool) {
 	high := float64(len(t.Rows)+1) * textSize * leading
