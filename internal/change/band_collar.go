@@ -45,15 +45,20 @@ func parabola(x, rise float64) geom.Path {
 	return geom.Path{geom.Cubic(geom.Pt(0, 0), geom.Pt(x/3, 0), geom.Pt(2*x/3, rise/3), geom.Pt(x, rise))}
 }
 
+// parabolaLong is the one of a length; false when it would rise, or fall, by more than a quarter of it.
+func parabolaLong(long, rise float64) (geom.Path, bool) {
+	x, ok := root(func(x float64) float64 { return parabola(x, rise).Length() - long }, long, long-rise*rise/long, 1e-9)
+	if !ok || math.Abs(rise) > long/4 || !(x > math.Abs(rise)) {
+		return nil, false
+	}
+	return parabola(x, rise), true
+}
+
 func (a *bandCollarArgs) apply(w *work) error {
 	if err := w.insteadOf(a.InsteadOf); err != nil {
 		return err
 	}
-	f, err := w.neckOf("/front", a.Front, a.Neck, a.Shoulder)
-	if err != nil {
-		return err
-	}
-	b, err := w.neckOf("/back", a.Back, a.Neck, a.Shoulder)
+	f, b, err := w.necksOf(a.Front, a.Back, a.Neck, a.Shoulder)
 	if err != nil {
 		return err
 	}
@@ -69,12 +74,11 @@ func (a *bandCollarArgs) apply(w *work) error {
 		return err
 	}
 	long := neck.Len
-	x, ok := root(func(x float64) float64 { return parabola(x, a.Rise).Length() - long }, long, long-a.Rise*a.Rise/long, 1e-9)
-	if !ok || !(x > a.Rise) || a.Rise > long/4 {
+	low, ok := parabolaLong(long, a.Rise)
+	if !ok {
 		return pattern.Fault{Rule: "out_of_range", Pointer: "/rise", Piece: a.Front, Edge: a.Neck, Detail: fmt.Sprintf("a band %.1f mm long cannot be raised by %s", long, say(a.Rise)),
 			Valid: fmt.Sprintf("0 to %.1f mm", math.Min(60, long/4)), Remedy: "raise it less"}
 	}
-	low := parabola(x, a.Rise)
 	top, err := parallelIn(low, a.Height)
 	if err != nil {
 		return pattern.Fault{Rule: "no_parallel", Pointer: "/height", Piece: a.Front, Detail: fmt.Sprintf("a band raised by %s bends too tightly to be %s high", say(a.Rise), say(a.Height)), Remedy: "make it lower, or raise it less"}

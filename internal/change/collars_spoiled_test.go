@@ -135,3 +135,40 @@ func TestABentJointKeepsItsLength(t *testing.T) {
 		}
 	}
 }
+
+func TestASpoiledShirtCollarBreaksItsPromise(t *testing.T) {
+	for _, c := range []struct {
+		claim, rule string
+		spoil       func(s, q *pattern.Piece)
+	}{
+		{"a stand cut short", "collar_length", func(s, _ *pattern.Piece) { s.Edges[0].Path = s.Edges[0].Path.Sub(0, s.Edges[0].Path.Length()-0.5) }},
+		{"a fall that is longer than its stand", "collar_fall", func(_, q *pattern.Piece) { moveEdge(q, "stand_edge", geom.Scale(1.005, 1)) }},
+		{"a stand that narrows", "collar_height", func(s, _ *pattern.Piece) { moveEdge(s, "fall_edge", geom.RotateAbout(geom.Pt(0, 30), -0.01)) }},
+		{"a fall that leans at the centre back", "collar_square", func(_, q *pattern.Piece) { moveEdge(q, "centre_back", geom.RotateAbout(geom.Pt(0, 0), 0.03)) }},
+		{"a fall as deep as its stand", "collar_covers", func(_, q *pattern.Piece) { moveEdge(q, "centre_back", geom.Scale(1, 30.0/42)) }},
+		{"a point cut off", "collar_point", func(_, q *pattern.Piece) { moveEdge(q, "front_end", geom.Scale(1, 0.99)) }},
+		{"a button off the centre", "collar_button", func(s, _ *pattern.Piece) { s.MarkNamed("button").At.X += 1 }},
+	} {
+		broken(t, c.claim, c.rule, func(spoil bool) []inspect.Check {
+			st, err := Bind(pattern.ChangeSpec{Change: "button_stand"})
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, err := st.Apply(blouse.Make(blouse.Base()))
+			if err != nil {
+				t.Fatal(err)
+			}
+			w := &work{p: r.Pattern}
+			a := &shirtCollarArgs{Front: "front", Back: "back", Neck: "neck", Shoulder: "shoulder", Height: 30, Rise: 15, Depth: 42, Point: 65, Lean: 15, Drop: 12, Button: 11, Thick: 3, Name: "collar"}
+			col, err := a.make(w)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if spoil {
+				c.spoil(w.p.PieceNamed("collar_stand"), w.p.PieceNamed("collar"))
+			}
+			a.promises(w, col)
+			return w.res.Checks
+		})
+	}
+}

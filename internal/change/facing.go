@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/geom/offset"
@@ -225,7 +226,7 @@ func (f *faced) take(w *work, a *facingArgs) error {
 	if err != nil {
 		return blame(err, "/along")
 	}
-	q.Title, q.Cut.Cloth = q.Title+", "+a.Name, a.Cloth
+	q.Title, q.Cut.Cloth = q.Title+" "+strings.ReplaceAll(a.Name, "_", " "), a.Cloth
 	for i := range q.Edges {
 		q.Edges[i].Src = pattern.Source{Piece: q.Name, Edge: q.Edges[i].Name, S1: q.Edges[i].Path.Length()}
 	}
@@ -370,7 +371,7 @@ func (a *facingArgs) lay(w *work, q pattern.Piece, fs []*faced) error {
 	if a.Interfacing {
 		c := q.Clone()
 		c.Name = q.Name + "_interfacing"
-		c.Title, c.Cut.Cloth = q.Title+", interfacing", "interfacing"
+		c.Title, c.Cut.Cloth = q.Title+" interfacing", "interfacing"
 		for i := range c.Edges {
 			c.Edges[i].Own = &pattern.Allowance{}
 			c.Edges[i].Src.Piece = c.Name

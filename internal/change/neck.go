@@ -19,6 +19,18 @@ type neckSide struct {
 	first bool
 }
 
+// necksOf finds both sides of a neckline; they are of two pieces.
+func (w *work) necksOf(front, back, neck, shoulder string) (f, b neckSide, err error) {
+	if front == back {
+		return f, b, pattern.Fault{Rule: "given_twice", Pointer: "/back", Piece: back, Detail: fmt.Sprintf("piece %q is named as front and as back", back), Remedy: "name two pieces"}
+	}
+	if f, err = w.neckOf("/front", front, neck, shoulder); err != nil {
+		return f, b, err
+	}
+	b, err = w.neckOf("/back", back, neck, shoulder)
+	return f, b, err
+}
+
 // neckOf finds it. ptr is the pointer of the piece's argument.
 func (w *work) neckOf(ptr, piece, neck, shoulder string) (neckSide, error) {
 	var h neckSide
@@ -32,6 +44,14 @@ func (w *work) neckOf(ptr, piece, neck, shoulder string) (neckSide, error) {
 	}
 	if h.shoulder, err = w.edge("/shoulder", p, shoulder); err != nil {
 		return h, err
+	}
+	for _, e := range []struct {
+		ptr  string
+		edge int
+	}{{"/neck", h.neck}, {"/shoulder", h.shoulder}} {
+		if x := &p.Edges[e.edge]; p.IsLeg(x.Name) || x.Fold {
+			return h, pattern.Fault{Rule: "not_free", Pointer: e.ptr, Piece: p.Name, Edge: x.Name, Detail: fmt.Sprintf("edge %s of piece %q is the leg of a dart, or lies on the fold", x.Name, p.Name), Remedy: "name another edge"}
+		}
 	}
 	n := len(p.Edges)
 	next, prev := (h.neck+1)%n, (h.neck+n-1)%n
