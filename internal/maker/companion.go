@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"sizerun/internal/book"
-	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 )
 
@@ -13,11 +12,9 @@ import (
 // for those of other sizes.
 func (m Made) Companion(pr Print) book.Companion {
 	shown := m.Shown()
-	var patterns []pattern.Pattern
-	var taken [][]inspect.Taken
+	var all []*Size
 	for i := range m.Sizes {
-		patterns = append(patterns, m.Sizes[i].Pattern)
-		taken = append(taken, m.Sizes[i].Finished)
+		all = append(all, &m.Sizes[i])
 	}
 	var pieces []*pattern.Piece
 	for i := range shown.Pattern.Pieces {
@@ -26,7 +23,7 @@ func (m Made) Companion(pr Print) book.Companion {
 	sizes, orders := m.Order()
 	c := book.Companion{
 		Title: m.title(), Shop: m.shop(), Ref: pr.Ref, Stamp: pr.Stamp, Labels: m.Style.Labels,
-		Chart: book.Chart(patterns), Finished: book.Finished(sizes, taken), Cutting: book.ByCloth(pieces), Notions: shown.Notions,
+		Chart: m.chart(all), Finished: garment(all), Cutting: book.ByCloth(pieces), Notions: shown.Notions,
 		Children: m.Children(), Shown: shownOf(shown), Amounts: book.Amounts(sizes, orders),
 	}
 	for i := range m.Sizes {

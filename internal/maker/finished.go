@@ -3,9 +3,11 @@ package maker
 import (
 	"slices"
 
+	"sizerun/internal/book"
 	"sizerun/internal/grade"
 	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
+	"sizerun/internal/sheet"
 )
 
 // CheckFinished measures what a block wants measured on its base size. Pointers begin at the block.
@@ -50,4 +52,42 @@ func withRows(rows []inspect.Row, more []pattern.Finished, on pattern.Pattern) [
 		rows = append(rows, r)
 	}
 	return rows
+}
+
+// garment is the table of what the garment measures in these sizes.
+func garment(sizes []*Size) sheet.Table {
+	var names []string
+	var taken [][]inspect.Taken
+	for _, s := range sizes {
+		names, taken = append(names, s.Pattern.Size), append(taken, s.Finished)
+	}
+	return book.Finished(names, taken)
+}
+
+// girths of the body stand in every size chart: a buyer chooses her size by them.
+var girths = [...]string{"bust", "chest", "waist", "hip", "height"}
+
+// chart is the table of the bodies of these sizes: the girths by which a size is chosen, and what the block
+// or its finished measurements depend on. A skirt's buyer has no use for an arm; the report tells all.
+func (m Made) chart(sizes []*Size) sheet.Table {
+	used := grade.Measures(m.Block)
+	for _, k := range girths {
+		used[k] = true
+	}
+	var bodies []pattern.Pattern
+	for _, s := range sizes {
+		for _, f := range s.Finished {
+			used[f.Body] = true
+		}
+	}
+	for _, s := range sizes {
+		p := pattern.Pattern{Size: s.Pattern.Size, Body: map[string]float64{}}
+		for k, v := range s.Pattern.Body {
+			if used[k] {
+				p.Body[k] = v
+			}
+		}
+		bodies = append(bodies, p)
+	}
+	return book.Chart(bodies)
 }

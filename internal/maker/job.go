@@ -38,7 +38,6 @@ func (m Made) Job(pr Print) sheet.Job {
 	if m.Report.Fail > 0 {
 		j.Warning = "Some checks failed: this pattern will not sew as it is"
 	}
-	var patterns []pattern.Pattern
 	bodies := 0
 	for _, s := range sizes {
 		j.Sizes = append(j.Sizes, s.Pattern.Size)
@@ -49,9 +48,8 @@ func (m Made) Job(pr Print) sheet.Job {
 			bodies++
 		}
 		j.Styles = append(j.Styles, style)
-		patterns = append(patterns, s.Pattern)
 	}
-	j.Chart = book.Chart(patterns)
+	j.Chart, j.Finished = m.chart(sizes), garment(sizes)
 	var listed []*pattern.Piece
 	for _, name := range pieceNames(sizes) {
 		pc := sheet.Piece{Name: name}
