@@ -85,27 +85,6 @@ func TestNothingOverlapsAndNothingIsClipped(t *testing.T) {
 	}
 }
 
-func TestCautionsAreThere(t *testing.T) {
-	c := wren(t).Companion(maker.Print{})
-	d := c.Pages(sheet.Paper{Name: "A4", W: 210, H: 297}, sheettest.Metrics{})
-	said := strings.ReplaceAll(words(d), "\n", " ")
-	for _, w := range []string{"test squares", "trial garment", "scissors", "iron"} {
-		if !strings.Contains(said, w) {
-			t.Errorf("nothing is said of %s", w)
-		}
-	}
-	if strings.Contains(said, "Children's clothes") {
-		t.Error("a women's pattern warns of children's cords")
-	}
-	c.Children = true
-	said = strings.ReplaceAll(words(c.Pages(sheet.Paper{Name: "A4", W: 210, H: 297}, sheettest.Metrics{})), "\n", " ")
-	for _, w := range []string{"EN 14682", "ASTM F1816", "16 CFR 1615", "local rules decide"} {
-		if !strings.Contains(said, w) {
-			t.Errorf("a children's pattern says nothing of %s", w)
-		}
-	}
-}
-
 func TestAChartForChildrenIsKnown(t *testing.T) {
 	for name, c := range map[string]struct {
 		body map[string][]float64

@@ -21,7 +21,7 @@ type Part string
 // The parts, in order. Darts come first, then what a change prepares on a piece by itself, then the
 // seams, the setting in of sleeves, and what finishes edges (common practice).
 const (
-	Pieces  Part = "On the single pieces"
+	Pieces  Part = "The pieces, one by one"
 	Seams   Part = "Seams"
 	Sleeves Part = "Sleeves"
 	Edges   Part = "Edges and hems"

@@ -15,6 +15,13 @@ func (f *flow) tables(ts ...sheet.Table) {
 	if len(some) == 0 {
 		return
 	}
+	whole := 0.0
+	for _, t := range some {
+		whole += tableHigh(t)
+	}
+	if whole < f.paper.H-2*pageMargin-footRoom {
+		f.need(whole)
+	}
 	const pad = 3.0
 	var widths []float64
 	width := func(c int, face sheet.Face, s string) {
@@ -45,8 +52,8 @@ func (f *flow) tables(ts ...sheet.Table) {
 			x += widths[to]
 			to++
 		}
-		for i, t := range some {
-			f.part(t, widths, from, to, x, i == 0)
+		for _, t := range some {
+			f.part(t, widths, from, to, x)
 		}
 		if to >= len(widths) {
 			return
@@ -64,12 +71,8 @@ func tableHigh(t sheet.Table) float64 {
 }
 
 // part sets column 0 and the columns from from to to of one table.
-func (f *flow) part(t sheet.Table, widths []float64, from, to int, total float64, first bool) {
-	high := float64(len(t.Rows)+1) * textSize * leading
-	if first {
-		high += headSize*leading + 4
-	}
-	if high < f.paper.H-2*pageMargin-footRoom {
+func (f *flow) part(t sheet.Table, widths []float64, from, to int, total float64) {
+	if high := tableHigh(t); high < f.paper.H-2*pageMargin-footRoom {
 		f.need(high)
 	}
 	f.heading(t.Title)

@@ -1,0 +1,139 @@
+package book_test
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+
+	"sizerun/internal/book"
+	"sizerun/internal/geom"
+	"sizerun/internal/maker"
+	"sizerun/internal/pattern"
+)
+
+func edge(t *testing.T, p *pattern.Pattern, piece, name string) geom.Path {
+	t.Helper()
+	pc := p.PieceNamed(piece)
+	if pc == nil || pc.EdgeNamed(name) < 0 {
+		t.Fatalf("no edge %s of %s", name, piece)
+	}
+	return pc.Edges[pc.EdgeNamed(name)].Path
+}
+
+// The plain block's sleeve, which no change has touched: what is told is what the cap has more than the
+// armhole, measured here by chords.
+func TestASleeveIsSetInInOneStepWithTheEaseOfItsOwnCap(t *testing.T) {
+	made := demo(t, "corncrake", "8", "14", "22")
+	sizes, orders := made.Order()
+	for i := range made.Sizes {
+		p := &made.Sizes[i].Pattern
+		front := sampled(edge(t, p, "sleeve", "cap_front")) - sampled(edge(t, p, "front", "armhole"))
+		back := sampled(edge(t, p, "sleeve", "cap_back")) - sampled(edge(t, p, "back", "armhole"))
+		var set, flat []string
+		for _, s := range orders[i] {
+			if strings.HasPrefix(s.Text, "Set in") {
+				set = append(set, s.Text)
+				for _, a := range s.Amounts {
+					want := map[string]float64{"cap ease, front": front, "cap ease, back": back}[a.Name]
+					if math.Abs(a.MM-want) > 0.05 {
+						t.Errorf("size %s: %s is %.2f mm, the geometry has %.2f", sizes[i], a.Name, a.MM, want)
+					}
+				}
+				if len(s.Amounts) != 2 || s.Part != book.Sleeves {
+					t.Errorf("size %s: %d amounts, part %q", sizes[i], len(s.Amounts), s.Part)
+				}
+			}
+			if strings.Contains(s.Text, "ease stitches along the cap from notch to notch") {
+				flat = append(flat, s.Text)
+			}
+		}
+		if len(set) != 1 || len(flat) != 1 {
+			t.Fatalf("size %s: set in %d times, ease stitches %d times", sizes[i], len(set), len(flat))
+		}
+		for _, want := range []string{
+			fmt.Sprintf("%.1f mm", front), fmt.Sprintf("%.1f mm", back), "at the front", "at the back", "crown dot to shoulder seam",
+			"notches to notches", "all of it above the notches", "Neaten", "15.9 mm (5/8 in)",
+		} {
+			if !strings.Contains(set[0], strings.TrimSuffix(want, ".0 mm")) {
+				t.Errorf("size %s: nothing says %q: %s", sizes[i], want, set[0])
+			}
+		}
+		if !strings.Contains(flat[0], "15.9 mm (5/8 in) and 9.5 mm (3/8 in) from the edge") {
+			t.Errorf("the rows of ease stitches: %s", flat[0])
+		}
+	}
+}
+
+// What is gathered is drawn up between the notches; the rest of the surplus is eased.
+func TestGathersOfACapAreNoEase(t *testing.T) {
+	made := demo(t, "dunnock-puff", "14")
+	_, orders := made.Order()
+	p := &made.Sizes[0].Pattern
+	for _, s := range orders[0] {
+		if strings.Contains(s.Text, "rows of long ease stitches") {
+			t.Errorf("a gathered cap gets ease stitches too: %s", s.Text)
+		}
+		if !strings.HasPrefix(s.Text, "Set in") {
+			continue
+		}
+		total := 0.0
+		for _, a := range s.Amounts {
+			total += a.MM
+		}
+		cap := sampled(edge(t, p, "sleeve", "cap_front")) + sampled(edge(t, p, "sleeve", "cap_back"))
+		hole := sampled(edge(t, p, "front", "armhole")) + sampled(edge(t, p, "back", "armhole"))
+		if len(s.Amounts) != 4 || math.Abs(total-(cap-hole)) > 0.1 {
+			t.Errorf("gathers and ease are %.1f mm in %d amounts, the cap has %.1f mm more than the armhole", total, len(s.Amounts), cap-hole)
+		}
+	}
+}
+
+func TestADartIsPressedToTheSideThatItsEdgeWasCutFor(t *testing.T) {
+	made := demo(t, "corncrake", "14")
+	for towards, want := range map[string]string{"dart_lower": "downwards", "dart_upper": "upwards"} {
+		p := made.Sizes[0].Pattern.Clone()
+		p.PieceNamed("front").Darts[0].Towards = towards
+		got := ""
+		for _, s := range book.Sewing(&p, made.Sizes[0].Cut, nil) {
+			if strings.Contains(s.Text, "bust dart") {
+				got = s.Text
+			}
+		}
+		if !strings.Contains(got, "press it "+want) {
+			t.Errorf("towards %s: %s", towards, got)
+		}
+	}
+}
+
+// The amounts that differ between sizes stand in a table, under the number of their step.
+func TestAmountsOfEverySizeStandUnderTheirStep(t *testing.T) {
+	c := demo(t, "siskin-bell", "8", "14", "22").Companion(maker.Print{})
+	if strings.Join(c.Amounts.Head, " ") != "Step 8 14 22" {
+		t.Errorf("columns %v", c.Amounts.Head)
+	}
+	step := regexp.MustCompile(`^(\d+)  `)
+	seen := false
+	for _, r := range c.Amounts.Rows {
+		m := step.FindStringSubmatch(r[0])
+		if m == nil {
+			t.Fatalf("row %q names no step", r[0])
+		}
+		k := int(number(t, m[1]))
+		for _, a := range c.Order[k-1].Amounts {
+			if strings.HasSuffix(r[0], "  "+a.Name) {
+				seen = true
+				if r[2] != fmt.Sprintf("%.0f", a.MM) {
+					t.Errorf("%s: size 14 has %s, the step tells %.1f", r[0], r[2], a.MM)
+				}
+			}
+		}
+		if r[1] == r[2] && r[2] == r[3] && r[1] != "–" && !strings.Contains(r[0], "ease") {
+			t.Errorf("%s is the same in every size: %v", r[0], r)
+		}
+	}
+	if !seen {
+		t.Error("no row was found again in its step")
+	}
+}
