@@ -130,17 +130,22 @@ func Amounts(sizes []string, orders [][]Instruction) sheet.Table {
 	if len(sizes) < 2 || len(orders) != len(sizes) {
 		return t
 	}
+	for _, o := range orders {
+		if len(o) != len(orders[0]) {
+			return t // a change that takes other steps in other sizes has no common numbers
+		}
+	}
 	for k, s := range orders[0] {
-		for j, a := range s.Amounts {
+		for _, a := range s.Amounts {
 			row, differ := []string{itoa(k+1) + "  " + Words(a.Name)}, false
 			for _, o := range orders {
-				if k >= len(o) || j >= len(o[k].Amounts) || o[k].Amounts[j].Name != a.Name {
+				mm, ok := o[k].Amount(a.Name)
+				if !ok {
 					row = append(row, "–")
 					continue
 				}
-				mm := o[k].Amounts[j].MM
 				differ = differ || math.Abs(mm-a.MM) >= 0.5
-				row = append(row, strconv.FormatFloat(math.Round(mm), 'f', -1, 64))
+				row = append(row, strconv.FormatFloat(math.Round(mm)+0, 'f', -1, 64)) // +0: no negative zero
 			}
 			if differ {
 				t.Rows = append(t.Rows, row)

@@ -21,7 +21,7 @@ func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) Instru
 		each = " on each half"
 	}
 	if w == 0 && strings.Contains(sew, "binding") {
-		return bound(name, sew, to, each, ease)
+		return bound(s, name, sew, to, each, ease)
 	}
 	text := fmt.Sprintf("%s: sew %s to %s", name, sew, to)
 	if sew == to {
@@ -48,7 +48,7 @@ func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) Instru
 	case ease <= -2:
 		text += fmt.Sprintf("; %s is %s shorter%s and is stretched to fit", sew, tape(-ease), each)
 	}
-	if ease >= 2 || ease <= -2 {
+	if s.Ease != (pattern.Range{}) {
 		amounts = append(amounts, change.Amount{Name: name + ", ease", MM: ease})
 	}
 	if w == 0 {
@@ -58,11 +58,13 @@ func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) Instru
 }
 
 // bound tells of a strip that encloses raw edges: a seam without allowance.
-func bound(name, strip, to, each string, ease float64) Instruction {
+func bound(s *pattern.Seam, name, strip, to, each string, ease float64) Instruction {
 	text := fmt.Sprintf("%s: join the ends of %s, sew it along the raw edge of %s", name, strip, to)
 	var amounts []change.Amount
 	if ease <= -2 {
 		text += fmt.Sprintf(", stretching it by %s%s", tape(-ease), each)
+	}
+	if s.Ease != (pattern.Range{}) {
 		amounts = []change.Amount{{Name: name + ", stretched", MM: -ease}}
 	}
 	return Instruction{Text: text + ", fold it over the edge to the inside, turn its other edge under and stitch it down.", Amounts: amounts}

@@ -34,6 +34,16 @@ type Instruction struct {
 	Amounts []change.Amount
 }
 
+// Amount finds one of its lengths.
+func (i Instruction) Amount(name string) (mm float64, ok bool) {
+	for _, a := range i.Amounts {
+		if a.Name == name {
+			return a.MM, true
+		}
+	}
+	return 0, false
+}
+
 // General is what holds for every step, so that no step need say it.
 func General() []string {
 	return []string{

@@ -102,6 +102,8 @@ func TestRunIsRead(t *testing.T) {
 			RunRequest{Style: "wren-petal", Outputs: []Output{{Paper: "A4+Letter"}, {Paper: "A0", PerSize: true, SeamLines: true}}}},
 		{`{"style":"s","sizes":["8","10"],"stamp":"For Ann, order 7","deliver":"anyway","external_id":"A-7"}`,
 			RunRequest{Style: "s", Sizes: []string{"8", "10"}, Outputs: []Output{{Paper: "A4"}}, Stamp: "For Ann, order 7", DeliverAnyway: true, ExternalID: "A-7"}},
+		{`{"style":"s","outputs":[{"paper":"A4","kind":"companion","drawings":["10","order 1001"]},{"paper":"Letter","drawings":"all","kind":"companion"},{"paper":"A4"}]}`,
+			RunRequest{Style: "s", Outputs: []Output{{Paper: "A4", Companion: true, Drawings: []string{"10", "order 1001"}}, {Paper: "Letter", Companion: true, EveryDrawing: true}, {Paper: "A4"}}}},
 		{`{"style":"s","unit":"in","body":{"name":"order 1001","body":{"bust":36,"upper_arm":"280mm"}}}`,
 			RunRequest{Style: "s", Sizes: []string{}, Bodies: []Body{{Name: "order 1001", Body: map[string]float64{"bust": 914.4, "upper_arm": 280}}}, Outputs: []Output{{Paper: "A4"}}}},
 	} {

@@ -181,11 +181,13 @@ func wholeOrder(m maker.Made, shown *maker.Size) []orderDoc {
 		}
 		for k, s := range orders[i] {
 			d := orderDoc{Step: k + 1, Part: string(s.Part), Size: sizes[i], Text: s.Text}
-			for j, a := range s.Amounts {
+			for _, a := range s.Amounts {
 				in := amountDoc{a.Name, map[string]float64{}}
 				for n, o := range orders {
-					if k < len(o) && j < len(o[k].Amounts) && o[k].Amounts[j].Name == a.Name {
-						in.MM[sizes[n]] = milli(o[k].Amounts[j].MM)
+					if k < len(o) {
+						if mm, ok := o[k].Amount(a.Name); ok {
+							in.MM[sizes[n]] = milli(mm)
+						}
 					}
 				}
 				d.Amounts = append(d.Amounts, in)
