@@ -153,7 +153,7 @@ func (a *capHeightArgs) tell(w *work, c *capLine) {
 		Amounts: []Amount{{"cap height", h1}, {"biceps width", w1}, {"hem", hem}}})
 	d := plan{d: Drawing{Title: fmt.Sprintf("Cap of %s %s by %s, size %s", p.Name, map[bool]string{true: "raised", false: "lowered"}[h1 >= h0], say(math.Abs(h1-h0)), w.p.Size)}}
 	c0, c1 := c.halves[0].length, c.halves[1].length
-	d.capDrawn(c, fmt.Sprintf("%s the crown by %s. Move each underarm corner along the biceps line until its half of the cap is as long as it was, %s and %s; a straight half would ask for the root of its length squared less the height squared.",
+	d.capDrawn(c, fmt.Sprintf("%s the crown by %s. Move each underarm corner along the biceps line until its half of the cap is as long as it was, %s and %s. For a straight half Pythagoras tells how wide it is: the root of its length squared less its height squared.",
 		map[bool]string{true: "Raise", false: "Lower"}[h1 >= h0], say(math.Abs(h1-h0)), say(c0), say(c1)), "cap", "cap")
 	w.res.Drawing = d.d
 }
