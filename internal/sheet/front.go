@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sizerun/internal/geom"
 )
@@ -36,10 +37,21 @@ func frontPanels(j Job, p Paper, o Options, pl *plane, first int, w float64, t *
 		ps = append(ps, prose(noteWords(j), half, t), prose(cautionWords(), half, t))
 		ps = append(ps, cut...)
 	}
-	for _, tb := range []Table{j.Chart, j.Finished} {
+	for _, tb := range sideBySide(j.Chart, j.Finished) {
 		ps = append(ps, tablePanels(tb, math.Min(w, 196), t)...)
 	}
 	return ps
+}
+
+// sideBySide sets the body and the garment into the same columns, so that one is read against the other;
+// tables of other columns stay apart.
+func sideBySide(body, garment Table) []Table {
+	if len(body.Rows) == 0 || len(garment.Rows) == 0 || !slices.Equal(body.Head, garment.Head) {
+		return []Table{body, garment}
+	}
+	both := Table{Title: body.Title, Head: body.Head}
+	both.Rows = append(append(append(both.Rows, body.Rows...), []string{garment.Title}), garment.Rows...)
+	return []Table{both}
 }
 
 // headPanel is the title over the whole width.

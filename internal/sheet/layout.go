@@ -164,7 +164,7 @@ func tiled(j Job, p Paper, o Options, nests [][]nest, t *setter) (*drawing, []Pa
 	front, _ := flow(frontPanels(j, p, o, d.pl, 0, area.W(), t), area.W(), area.H())
 	n := len(front)
 	dense := 1.0
-	for _, t.dense = range []float64{0.92, 0.84} {
+	for _, t.dense = range []float64{0.92, 0.84, 0.78} {
 		if n == 1 {
 			break
 		}

@@ -204,6 +204,9 @@ func prose(ps []para, w float64, t *setter) panel {
 	return build(rows)
 }
 
+// heads reports whether a row of a table is a heading over those below it: one cell alone.
+func heads(r []string, cols int) bool { return len(r) == 1 && cols > 1 }
+
 // tablePanels makes the panels of a table at most w wide; one with too many columns is set in
 // parts, each with the first column again.
 func tablePanels(tb Table, w float64, t *setter) []panel {
@@ -239,7 +242,10 @@ func tablePanels(tb Table, w float64, t *setter) []panel {
 		}
 		part := Table{Title: tb.Title, Head: pick(tb.Head)}
 		for _, r := range tb.Rows {
-			part.Rows = append(part.Rows, pick(r))
+			if !heads(r, cols) {
+				r = pick(r)
+			}
+			part.Rows = append(part.Rows, r)
 		}
 		out = append(out, tablePanel(part, to-from+1, w, t))
 	}
@@ -274,7 +280,9 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 		for c := range cols {
 			width[c] = t.width(Bold, size, cellAt(tb.Head, c))
 			for _, r := range tb.Rows {
-				width[c] = math.Max(width[c], t.width(Regular, size, cellAt(r, c)))
+				if !heads(r, cols) {
+					width[c] = math.Max(width[c], t.width(Regular, size, cellAt(r, c)))
+				}
 			}
 			width[c] += 2 * padX
 			total += width[c]
@@ -307,12 +315,28 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 	for c := range cols {
 		figures[c] = c > 0
 		for _, r := range tb.Rows {
-			figures[c] = figures[c] && number(cellAt(r, c))
+			figures[c] = figures[c] && (heads(r, cols) || number(cellAt(r, c)))
 		}
+	}
+	// Columns of figures are as wide as the widest of them where there is room.
+	widest, n, rest := 0.0, 0, total
+	for c := range cols {
+		if figures[c] {
+			widest, n, rest = math.Max(widest, width[c]), n+1, rest-width[c]
+		}
+	}
+	if rest+float64(n)*widest <= w {
+		for c := range cols {
+			if figures[c] {
+				width[c] = widest
+			}
+		}
+		total = rest + float64(n)*widest
 	}
 	type row struct {
 		cells [][]string
 		h     float64
+		head  bool
 	}
 	set := func(f Face, r []string) row {
 		o := row{}
@@ -328,6 +352,12 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 	head := set(Bold, tb.Head)
 	var body []row
 	for _, r := range tb.Rows {
+		if heads(r, cols) {
+			s := t.fit(Bold, t.head(), t.say(r[0]), math.Max(total, w))
+			body = append(body, row{cells: [][]string{{s}}, h: t.head()*leading + padY, head: true})
+			total = math.Max(total, t.width(Bold, t.head(), s))
+			continue
+		}
 		body = append(body, set(Regular, r))
 	}
 	title := t.fit(Bold, t.head(), tb.Title, w)
@@ -361,8 +391,14 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 			line(Bold, head)
 			out.rule(p.X, p.X+total, y, 0.3, black)
 			for i, r := range rows {
+				if r.head {
+					out.text(p.X, y-t.head()*0.95, Bold, t.head(), Left, r.cells[0][0], black)
+					y -= r.h
+					out.rule(p.X, p.X+total, y, 0.3, black)
+					continue
+				}
 				line(Regular, r)
-				if i+1 < len(rows) {
+				if i+1 < len(rows) && !rows[i+1].head {
 					out.rule(p.X, p.X+total, y, 0.12, pale)
 				}
 			}
@@ -373,6 +409,9 @@ func tablePanel(tb Table, cols int, w float64, t *setter) panel {
 			for n < len(rows) && sum+rows[n].h <= h {
 				sum += rows[n].h
 				n++
+			}
+			if n > 0 && rows[n-1].head { // a heading does not stand alone
+				n--
 			}
 			if n < 2 && sum < h || n == 0 || n == len(rows) {
 				return panel{}, panel{}, false
