@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"sizerun/internal/allowance"
 	"sizerun/internal/geom"
@@ -78,16 +79,24 @@ func (f *flow) cutting(lists []ClothList) {
 		return
 	}
 	t := sheet.Table{Title: "Cutting list", Head: []string{"Piece", "Cut", "How it lies on the cloth"}}
+	fold, pair := false, false
 	for _, l := range lists {
 		t.Rows = append(t.Rows, []string{clothTitle(l.Cloth)})
 		for _, r := range l.Rows {
+			fold, pair = fold || strings.Contains(r.How, "fold"), pair || strings.Contains(r.How, "mirrored")
 			t.Rows = append(t.Rows, []string{r.Piece, itoa(r.Count), r.How})
 		}
 	}
 	f.tables(t)
 	f.gap(1)
-	f.para("", "On the fold: the edge so marked lies on the fold of the cloth, right sides in, and is not cut. "+
-		"A mirrored pair: cut through cloth folded right sides in, or turn the paper over for the second. Grain lines lie parallel to the selvedge.")
+	var notes []string
+	if fold {
+		notes = append(notes, "On the fold: the edge so marked lies on the fold of the cloth, right sides in, and is not cut.")
+	}
+	if pair {
+		notes = append(notes, "A mirrored pair: cut through cloth folded right sides in, or turn the paper over for the second.")
+	}
+	f.para("", strings.Join(append(notes, "Grain lines lie parallel to the selvedge."), " "))
 }
 
 // pieces shows the shapes of all pieces side by side, at one scale.

@@ -8,6 +8,7 @@ import (
 
 	"sizerun/internal/document"
 	"sizerun/internal/maker"
+	"sizerun/internal/pattern"
 	"sizerun/internal/sheet"
 	"sizerun/testdata"
 )
@@ -28,7 +29,22 @@ func demo(t testing.TB, name string, sizes ...string) maker.Made {
 	if err != nil {
 		t.Fatal(err)
 	}
-	block, err := document.DecodeBlock(read("blocks/"+style.Block+".json"), document.DefaultLimits())
+	return made(t, read("blocks/"+style.Block+".json"), style, sizes...)
+}
+
+// plain makes a demo block as it is, with a common allowance.
+func plain(t testing.TB, block string, sizes ...string) maker.Made {
+	t.Helper()
+	b, err := testdata.Files.ReadFile("blocks/" + block + ".json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return made(t, b, pattern.Style{Name: block, Block: block, Allowances: pattern.Allowances{Default: pattern.Allowance{Width: 15.875}}}, sizes...)
+}
+
+func made(t testing.TB, raw []byte, style pattern.Style, sizes ...string) maker.Made {
+	t.Helper()
+	block, err := document.DecodeBlock(raw, document.DefaultLimits())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -36,11 +52,11 @@ func demo(t testing.TB, name string, sizes ...string) maker.Made {
 		run := block.Chart.Run
 		sizes = []string{run[0], block.Chart.Base, run[len(run)-1]}
 	}
-	made, err := maker.Make(maker.Input{Block: block, Style: style, Sizes: sizes}, nil)
+	m, err := maker.Make(maker.Input{Block: block, Style: style, Sizes: sizes}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return made
+	return m
 }
 
 // demos lists the demo styles.

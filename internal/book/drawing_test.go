@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"sizerun/internal/book"
 	"sizerun/internal/change"
 	"sizerun/internal/geom"
 	"sizerun/internal/maker"
@@ -136,6 +137,34 @@ func TestEverySizeAskedForIsDrawnAndNoOther(t *testing.T) {
 	}
 	if n := strings.Count(titles(maker.Print{EveryDrawing: true}), "size"); n != 6 {
 		t.Errorf("all sizes are %d drawings", n)
+	}
+}
+
+// A point that a step speaks of is found on the figure: its number stands beside it, once.
+func TestEveryPointHasItsNumberBesideIt(t *testing.T) {
+	for _, name := range demos(t) {
+		c := demo(t, name).Companion(maker.Print{EveryDrawing: true})
+		for _, s := range c.Drawn {
+			for _, d := range s.Drawings {
+				one := c
+				one.Drawn = []book.Shown{{Pattern: s.Pattern, Drawings: []change.Drawing{d}}}
+				pages := one.Pages(a4, sheettest.Metrics{}).Pages
+				for len(pages) > 1 && !strings.Contains(words(sheet.Document{Pages: pages[:1]}), "Working drawing:") {
+					pages = pages[1:]
+				}
+				stands := map[string]int{}
+				for _, it := range pages[0].Items {
+					if it.Text != nil && it.Text.Align == sheet.Center && it.Text.Face == sheet.Bold {
+						stands[it.Text.S]++
+					}
+				}
+				for _, q := range d.Points {
+					if n := stands[strconv.Itoa(q.N)]; n != 1 {
+						t.Errorf("%s, size %s, %s: point %d is numbered %d times", name, s.Pattern.Size, d.Title, q.N, n)
+					}
+				}
+			}
+		}
 	}
 }
 

@@ -57,6 +57,46 @@ func seamStep(p *pattern.Pattern, cut []allowance.Piece, s *pattern.Seam) Instru
 	return Instruction{Text: text + press, Amounts: amounts}
 }
 
+// centreSeams tells the seams in which a mirrored pair is sewn to itself: a block names none, for both its
+// sides are one edge. Trousers are sewn so along the crotch, leg in leg (common practice).
+func centreSeams(p *pattern.Pattern, cut []allowance.Piece, told said) []Instruction {
+	sewn := map[[2]string]bool{}
+	legs := false
+	for i := range p.Seams {
+		s := &p.Seams[i]
+		for _, refs := range [2][]pattern.EdgeRef{s.Sew, s.To} {
+			for _, r := range refs {
+				sewn[[2]string{r.Piece, r.Edge}] = true
+			}
+		}
+		legs = legs || s.Name == "inside_leg"
+	}
+	var out []Instruction
+	var names []string
+	w := 0.0
+	for i := range p.Pieces {
+		pc := &p.Pieces[i]
+		if !pc.Cut.Pair || pc.Cut.Count != 2 || told.pieces[pc.Name] || i >= len(cut) || pc.Cut.Cloth == "interfacing" {
+			continue
+		}
+		for k := range pc.Edges {
+			e := &pc.Edges[k]
+			a := cut[i].Allow[e.Name]
+			if !strings.HasPrefix(e.Name, "centre") || e.Fold || a.Turned > 0 || a.Width == 0 || sewn[[2]string{pc.Name, e.Name}] {
+				continue
+			}
+			names, w = append(names, Words(e.Name)), a.Width
+			out = append(out, Instruction{Text: fmt.Sprintf("%s: sew the two of %s to each other, %s from the edge; leave open what the fastening needs. Press it open.",
+				upperFirst(Words(e.Name)), Spoken(pc), Both(a.Width))})
+		}
+	}
+	if legs && len(names) == 2 {
+		return []Instruction{{Text: fmt.Sprintf("Crotch: turn one leg right side out and slip it into the other, right sides together. Sew %s in one, %s from the edge, inside leg seams on each other; leave open what the fastening needs. "+
+			"Sew the curve a second time close beside the first.", list(names), Both(w))}}
+	}
+	return out
+}
+
 // bound tells of a strip that encloses raw edges: a seam without allowance.
 func bound(s *pattern.Seam, name, strip, to, each string, ease float64) Instruction {
 	text := fmt.Sprintf("%s: join the ends of %s, sew it along the raw edge of %s", name, strip, to)

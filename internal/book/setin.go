@@ -67,7 +67,11 @@ func setOne(p *pattern.Pattern, cut []allowance.Piece, seams []*pattern.Seam) (f
 	if crown {
 		top = "crown dot to shoulder seam"
 	}
-	text := "Set in " + who + ": underarm to side seam, notches to notches (one at the front, two at the back), "
+	the := "the sleeve"
+	if !strings.Contains(who, " and ") {
+		the = "the " + who
+	}
+	text := "Set in " + the + ": underarm to side seam, notches to notches (one at the front, two at the back), "
 	if dots {
 		text += "dots to dots, "
 	}

@@ -107,6 +107,40 @@ func TestADartIsPressedToTheSideThatItsEdgeWasCutFor(t *testing.T) {
 	}
 }
 
+// Darts of a bodice lie different ways: the waist dart towards the centre, the bust dart down (common practice).
+func TestDartsThatArePressedDifferentlySaySo(t *testing.T) {
+	_, orders := plain(t, "wren-draft-bodice", "88").Order()
+	if s := orders[0][0].Text; !strings.Contains(s, "press the waist dart towards the ") || !strings.Contains(s, "and the bust dart ") || !strings.Contains(s, "wards.") {
+		t.Error(s)
+	}
+}
+
+// A mirrored pair is sewn to itself along the crotch: both sides of that seam are one edge, so that the
+// block names no seam, and the order of sewing tells it all the same.
+func TestTrousersAreSewnTogetherLegInLeg(t *testing.T) {
+	_, orders := plain(t, "rook-trousers", "8").Order()
+	at := map[string]int{}
+	for i, s := range orders[0] {
+		for _, w := range []string{"Side:", "Inside leg:", "Crotch:"} {
+			if strings.HasPrefix(s.Text, w) {
+				at[w] = i + 1
+			}
+		}
+	}
+	if at["Crotch:"] == 0 || at["Crotch:"] < at["Inside leg:"] || at["Crotch:"] < at["Side:"] {
+		t.Fatalf("%v", at)
+	}
+	if s := orders[0][at["Crotch:"]-1].Text; !strings.Contains(s, "centre front and centre back in one") && !strings.Contains(s, "centre back and centre front in one") {
+		t.Error(s)
+	}
+	// A bodice cut on the fold has no such seam.
+	for _, s := range plain(t, "wren-draft-bodice", "88").Companion(maker.Print{}).Order {
+		if strings.Contains(s.Text, "to each other") {
+			t.Error(s.Text)
+		}
+	}
+}
+
 // The amounts that differ between sizes stand in a table, under the number of their step.
 func TestAmountsOfEverySizeStandUnderTheirStep(t *testing.T) {
 	c := demo(t, "siskin-bell", "8", "14", "22").Companion(maker.Print{})

@@ -83,6 +83,7 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []In
 			add(Seams, seamStep(p, cut, s))
 		}
 	}
+	add(Seams, centreSeams(p, cut, told)...)
 	until(Seams, facing)
 	add(Sleeves, setting...)
 	until(Sleeves, sleeve)
@@ -207,10 +208,9 @@ func dartSteps(p *pattern.Pattern, told said) []Instruction {
 		if told.pieces[pc.Name] || pc.Cut.Cloth == "lining" {
 			continue
 		}
-		var names, lengths []string
+		var names, lengths, ways []string
 		var amounts []change.Amount
-		way, alike := "", true
-		for k, d := range pc.Darts {
+		for _, d := range pc.Darts {
 			leg := pc.EdgeNamed(d.First)
 			if leg < 0 {
 				continue
@@ -220,24 +220,25 @@ func dartSteps(p *pattern.Pattern, told said) []Instruction {
 			if !strings.Contains(name, "dart") {
 				name += " dart"
 			}
-			names, lengths = append(names, name), append(lengths, tape(l))
+			names, lengths, ways = append(names, name), append(lengths, tape(l)), append(ways, pressed(pc, d))
 			amounts = append(amounts, change.Amount{Name: Spoken(pc) + ", " + name, MM: l})
-			w := pressed(pc, d)
-			alike = alike && (k == 0 || w == way)
-			way = w
 		}
 		if len(names) == 0 {
 			continue
 		}
-		if !alike {
-			way = "as its folded edge was cut"
-		}
-		fold, long, it := "the "+names[0], lengths[0]+" long", "it"
+		fold, press := "the "+names[0], "it "+ways[0]
 		if len(names) > 1 {
-			fold, long, it = "the "+list(names)+", one after the other", list(lengths)+" long", "them"
+			fold, press = "the "+list(names)+", one after the other", "them "+ways[0]
 		}
-		out = append(out, Instruction{Amounts: amounts, Text: fmt.Sprintf("%s: fold %s, right sides together and leg on leg, and sew from the edge to the point, %s; knot the threads at the point and press %s %s.",
-			upperFirst(Spoken(pc)), fold, long, it, way)})
+		if len(slices.Compact(slices.Clone(ways))) > 1 {
+			each := make([]string, len(names))
+			for k := range names {
+				each[k] = "the " + names[k] + " " + ways[k]
+			}
+			press = list(each)
+		}
+		out = append(out, Instruction{Amounts: amounts, Text: fmt.Sprintf("%s: fold %s, right sides together and leg on leg, and sew from the edge to the point, %s long; knot the threads at the point and press %s.",
+			upperFirst(Spoken(pc)), fold, list(lengths), press)})
 	}
 	return out
 }
@@ -246,7 +247,7 @@ func dartSteps(p *pattern.Pattern, told said) []Instruction {
 func pressed(p *pattern.Piece, d pattern.Dart) string {
 	a, b := p.EdgeNamed(d.First), p.EdgeNamed(d.Second)
 	if a < 0 || b < 0 {
-		return "as its folded edge was cut"
+		return "the way its edge was cut"
 	}
 	// First runs from the mouth to the point, Second from the point back to the mouth.
 	to := p.Edges[a].Path.Start().Sub(p.Edges[b].Path.End())
@@ -260,12 +261,12 @@ func pressed(p *pattern.Piece, d pattern.Dart) string {
 		return "upwards"
 	}
 	for i := range p.Edges {
-		if e := &p.Edges[i]; e.Fold {
+		if e := &p.Edges[i]; e.Fold || strings.HasPrefix(e.Name, "centre") {
 			if (e.Path.Start().X-p.Edges[a].Path.Start().X)*to.X > 0 {
 				return "towards the centre"
 			}
 			return "towards the side"
 		}
 	}
-	return "as its folded edge was cut"
+	return "the way its edge was cut"
 }

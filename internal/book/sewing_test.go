@@ -10,10 +10,10 @@ import (
 // A change that adds a step to a piece leaves the piece's other seams to be told, each of them once.
 func TestEverySeamIsToldOnceWhateverTheChangesTell(t *testing.T) {
 	for name, want := range map[string][]string{
-		"pipit-bishop":    {"Underarm:", "Set in sleeve:", "ease stitches along the cap", "Side:", "Gather the hem of sleeve"},
-		"dunnock-puff":    {"Underarm:", "Set in sleeve:", "gathering stitches along the cap", "Hem sleeve:"},
-		"siskin-bell":     {"Underarm:", "Set in sleeve:", "ease stitches along the cap", "hang overnight", "Hem sleeve:"},
-		"linnet-gathered": {"Underarm:", "Set in sleeve:", "gathering stitches along the cap", "Gather the hem of sleeve"},
+		"pipit-bishop":    {"Underarm:", "Set in the sleeve:", "ease stitches along the cap", "Side:", "Gather the hem of sleeve"},
+		"dunnock-puff":    {"Underarm:", "Set in the sleeve:", "gathering stitches along the cap", "Hem sleeve:"},
+		"siskin-bell":     {"Underarm:", "Set in the sleeve:", "ease stitches along the cap", "hang overnight", "Hem sleeve:"},
+		"linnet-gathered": {"Underarm:", "Set in the sleeve:", "gathering stitches along the cap", "Gather the hem of sleeve"},
 	} {
 		made := demo(t, name, "14")
 		var steps []string
