@@ -23,6 +23,7 @@ type Companion struct {
 	Amounts                 sheet.Table // what the order of sewing speaks of, in every size
 	Labels                  []string
 	Children                bool
+	Custom                  []string // of a pattern made for a body: what must be known of that
 }
 
 // Shown is one size in full.
@@ -49,7 +50,7 @@ func (c Companion) Pages(p sheet.Paper, m sheet.Metrics) sheet.Document {
 		f.para("", l)
 	}
 	f.heading("Before you begin")
-	for _, s := range cautions(c.Children) {
+	for _, s := range append(cautions(c.Children), c.Custom...) {
 		f.para("–", s)
 	}
 	f.pieces(&c.Shown.Pattern, c.Shown.Cut)

@@ -22,6 +22,8 @@ type reportDoc struct {
 	Warn    int        `json:"warn"`
 	Fail    int        `json:"fail"`
 	Checks  []checkDoc `json:"checks"`
+	Body    []rowDoc   `json:"body"`
+	Done    []rowDoc   `json:"finished"`
 	Sewing  []sewDoc   `json:"sewing"`
 	Order   []orderDoc `json:"order_of_sewing"`
 	Notions []string   `json:"notions"`
@@ -103,7 +105,7 @@ type measureDoc struct {
 func EncodeReport(m maker.Made, drawn ...*maker.Size) ([]byte, error) {
 	r := reportDoc{Style: m.Style.Name, Title: m.Style.Title, Block: m.Block.Name,
 		Pass: m.Report.Pass, Warn: m.Report.Warn, Fail: m.Report.Fail,
-		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Sewing: []sewDoc{}, Order: []orderDoc{}, Notions: []string{}, Drawing: []drawDoc{}}
+		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Body: bodies(m), Done: garment(m), Sewing: []sewDoc{}, Order: []orderDoc{}, Notions: []string{}, Drawing: []drawDoc{}}
 	for _, c := range m.Report.Checks {
 		r.Checks = append(r.Checks, oneCheck(c))
 	}

@@ -58,12 +58,13 @@ func Body(b pattern.Block, name string, body map[string]float64) (pattern.Patter
 		return pattern.Pattern{}, fs
 	}
 	gr := growth{size: -1, body: map[string]float64{}}
-	full := b.Chart.BodyOf(g.base)
+	base := b.Chart.BodyOf(g.base)
+	own := make(map[string]float64, len(body)) // what was not measured is nobody's: the base size is another body
 	for k, v := range body {
-		gr.body[k] = v - full[k]
-		full[k] = v
+		gr.body[k] = v - base[k]
+		own[k] = v
 	}
-	p, fs := g.pattern(name, gr, full)
+	p, fs := g.pattern(name, gr, own)
 	if len(fs) > 0 {
 		return pattern.Pattern{}, fs
 	}

@@ -143,6 +143,7 @@ func Run(sizes []Sized, chart pattern.SizeChart, o Options) Report {
 			r.Checks = slices.Grow(r.Checks, len(r.Checks)*len(sizes))
 		}
 	}
+	r.Checks = append(r.Checks, bodies(sizes, chart)...)
 	r.Checks = append(r.Checks, growth(sizes, chart, o)...)
 	for _, c := range r.Checks {
 		switch c.Verdict {

@@ -8,6 +8,9 @@
 //	shape.go    outlines and cut lines: closed, right way round, simple; small radii; grain
 //	marks.go    notches, dots and squares: on the piece, clear of corners
 //	hems.go     how far a turned hem's raw edge differs from the line it is turned to
+//	finished.go what the garment measures, on its edges as sewn; finished_way.go, finished_tape.go: on a
+//	            tape laid over the cloth, the closed darts, the seams and the folded pleats
+//	body.go     how far one customer's body lies outside the size chart
 //	growth.go   from size to size: even, or in proportion to the body's own growth
 //
 // A Check is a claim with its measure: what was measured, what is wanted, how far it may be off. Its

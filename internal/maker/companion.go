@@ -24,7 +24,7 @@ func (m Made) Companion(pr Print) book.Companion {
 	c := book.Companion{
 		Title: m.title(), Shop: m.shop(), Ref: pr.Ref, Stamp: pr.Stamp, Labels: m.Style.Labels,
 		Chart: m.chart(all), Finished: garment(all), Cutting: book.ByCloth(pieces), Notions: shown.Notions,
-		Children: m.Children(), Shown: shownOf(shown), Amounts: book.Amounts(sizes, orders),
+		Children: m.Children(), Custom: m.custom(all), Shown: shownOf(shown), Amounts: book.Amounts(sizes, orders),
 	}
 	for i := range m.Sizes {
 		if &m.Sizes[i] == shown {

@@ -91,3 +91,23 @@ func (m Made) chart(sizes []*Size) sheet.Table {
 	}
 	return book.Chart(bodies)
 }
+
+// custom is what goes with a pattern that was made for a body: that it was computed, where on the size chart
+// the body lies, and what of it lies outside.
+func (m Made) custom(sizes []*Size) []string {
+	var out []string
+	for _, s := range sizes {
+		if m.Block.Chart.Index(s.Pattern.Size) >= 0 {
+			continue
+		}
+		if len(out) == 0 {
+			out = append(out, "Custom sizes are computed, not fitted: a fitting decides.")
+		}
+		for _, c := range m.Report.Checks {
+			if c.Size == s.Pattern.Size && (c.Rule == "nearest_size" || c.Rule == "outside_chart" && c.Verdict != inspect.Pass) {
+				out = append(out, s.Pattern.Size+": "+c.Text)
+			}
+		}
+	}
+	return out
+}

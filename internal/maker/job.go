@@ -35,6 +35,7 @@ func (m Made) Job(pr Print) sheet.Job {
 	if m.Children() {
 		j.Notes = append(j.Notes, book.ChildNotes()...)
 	}
+	j.Notes = append(j.Notes, m.custom(sizes)...)
 	if m.Report.Fail > 0 {
 		j.Warning = "Some checks failed: this pattern will not sew as it is"
 	}
