@@ -12,6 +12,7 @@ import (
 	"sizerun/internal/config"
 	"sizerun/internal/document"
 	"sizerun/internal/files"
+	"sizerun/internal/files/bucket"
 	"sizerun/internal/observe"
 	"sizerun/internal/queue"
 	"sizerun/internal/shop"
@@ -65,6 +66,14 @@ func openStore(ctx context.Context, cfg config.Config) (*sqlstore.Store, error) 
 	return postgres.Open(ctx, cfg.DatabaseURL, postgres.Options{MaxConns: int32(cfg.DBConns)}) // 0 to 1000
 }
 
+// openFiles opens the folder of files, or the bucket.
+func openFiles(ctx context.Context, cfg config.Config) (shop.Files, error) {
+	if cfg.StorageURL == "" {
+		return files.NewDisk(cfg.StorageDir)
+	}
+	return bucket.Open(ctx, bucket.Options{URL: cfg.StorageURL, KeyID: cfg.StorageKey, Secret: cfg.StorageWord})
+}
+
 // build puts the parts together. On an error what was opened is closed again. With sharing, the
 // embedded store may be in another process's hands: nothing is made here.
 func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing bool) (h *house, err error) {
@@ -94,7 +103,7 @@ func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing boo
 		return h, err
 	}
 	h.closers = append(h.closers, h.queue.Close)
-	disk, err := files.NewDisk(cfg.StorageDir)
+	storage, err := openFiles(ctx, cfg)
 	if err != nil {
 		return h, err
 	}
@@ -103,7 +112,7 @@ func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing boo
 	if err != nil {
 		return h, err
 	}
-	h.service = shop.New(shop.Deps{Store: h.store, Queue: h.queue, Files: disk, Maker: room, Log: log,
+	h.service = shop.New(shop.Deps{Store: h.store, Queue: h.queue, Files: storage, Maker: room, Log: log,
 		Terms: shop.Terms{Documents: limits, RunTime: cfg.RunTime, MaxTries: cfg.MaxTries, Concurrent: cfg.Concurrency,
 			Pending: cfg.MaxPending, InFlight: cfg.InFlight}})
 	return h, nil

@@ -18,6 +18,7 @@ import (
 	"sizerun/internal/testkit"
 	"sizerun/internal/testkit/pgtest"
 	"sizerun/internal/testkit/redistest"
+	"sizerun/internal/testkit/s3test"
 	"sizerun/testdata"
 )
 
@@ -28,14 +29,14 @@ type fleet struct {
 	env []string
 }
 
-func newFleet(t *testing.T, databaseURL, redisURL string) *fleet {
+func newFleet(t *testing.T, databaseURL, redisURL string, env ...string) *fleet {
 	t.Helper()
 	bin := filepath.Join(t.TempDir(), "sizerun")
 	if out, err := exec.Command("go", "build", "-o", bin, ".").CombinedOutput(); err != nil {
 		t.Fatalf("go build: %v\n%s", err, out)
 	}
-	return &fleet{t: t, bin: bin, env: append(os.Environ(), "DATABASE_URL="+databaseURL, "REDIS_URL="+redisURL,
-		"SIZERUN_DATA="+t.TempDir(), "SIZERUN_CONCURRENCY=1", "SIZERUN_DRAIN=2s")}
+	return &fleet{t: t, bin: bin, env: append(append(os.Environ(), "DATABASE_URL="+databaseURL, "REDIS_URL="+redisURL,
+		"SIZERUN_CONCURRENCY=1", "SIZERUN_DRAIN=2s"), env...)}
 }
 
 func (f *fleet) command(env []string, args ...string) *exec.Cmd {
@@ -84,8 +85,24 @@ func (f *fleet) api() string {
 // workers, orders from both edges, kills a worker and flushes Redis meanwhile, and counts: every run
 // is done, once, with its files whole.
 func TestSeveralProcessesShareTheWork(t *testing.T) {
+	t.Run("and a folder", func(t *testing.T) {
+		t.Parallel()
+		shareTheWork(t, "SIZERUN_DATA="+t.TempDir())
+	})
+	t.Run("and object storage, as on several machines", func(t *testing.T) {
+		t.Parallel()
+		// A folder of files would be refused: there is a file in its place.
+		none := filepath.Join(t.TempDir(), "none")
+		if err := os.WriteFile(none, nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		shareTheWork(t, "SIZERUN_DATA="+none, "STORAGE_URL="+s3test.Start(t).URL(), "STORAGE_KEY_ID="+s3test.KeyID, "STORAGE_SECRET="+s3test.Secret)
+	})
+}
+
+func shareTheWork(t *testing.T, env ...string) {
 	redis := redistest.Start(t)
-	f := newFleet(t, pgtest.Start(t, nil).Database(t), redis.URL())
+	f := newFleet(t, pgtest.Start(t, nil).Database(t), redis.URL(), env...)
 	var wg sync.WaitGroup
 	for range 3 {
 		wg.Go(func() {

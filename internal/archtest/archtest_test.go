@@ -44,6 +44,7 @@ var allowed = map[string][]string{
 	"internal/store/embedded": {"internal/shop", "internal/store", "internal/store/db", "internal/store/sqlstore", "migrations"},
 	"internal/queue":          {"internal/shop"},
 	"internal/files":          {"internal/shop"},
+	"internal/files/bucket":   {"internal/files", "internal/shop"},
 	"internal/config":         {},
 	"internal/observe":        {},
 	"api":                     {"internal/shop", "internal/document", "internal/pattern", "internal/observe", "openapi"},

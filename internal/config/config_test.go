@@ -33,12 +33,24 @@ func TestNothingSetIsTheEmbeddedDefault(t *testing.T) {
 	}
 }
 
+func TestAKeyToTheStorageIsWholeOrNotThere(t *testing.T) {
+	for _, one := range []string{"STORAGE_KEY_ID=rookery", "STORAGE_SECRET=lane"} {
+		if _, err := config.Load([]string{one}, noFiles); err == nil || !strings.Contains(err.Error(), "belong together") {
+			t.Errorf("%s alone: %v", one, err)
+		}
+	}
+	c, err := config.Load([]string{"STORAGE_KEY_ID=rookery", "STORAGE_SECRET=lane", "STORAGE_URL=s3://patterns"}, noFiles)
+	if err != nil || c.StorageKey != "rookery" || c.StorageWord != "lane" || c.StorageURL != "s3://patterns" {
+		t.Errorf("%+v, %v", c, err)
+	}
+}
+
 func TestAllFaultsAreToldAtOnceAndNoneTellsTheValue(t *testing.T) {
 	const secret = "s3cr3t"
 	bad := map[string]string{
 		"SIZERUN_ADDR": secret, "SIZERUN_PUBLIC_URL": "ftp://" + secret, "DATABASE_URL": "mysql://u:" + secret + "@h/d",
 		"REDIS_URL": secret, "SIZERUN_DB_CONNS": secret, "SIZERUN_CONCURRENCY": "0", "SIZERUN_RUN_TIME": secret, "SIZERUN_MAX_TRIES": "-1",
-		"SIZERUN_MAX_PENDING": "1e9", "SIZERUN_IN_FLIGHT": secret, "SIZERUN_MAX_BODY": "12", "SIZERUN_DRAIN": "1 minute", "SIZERUN_LOG": secret, "SIZERUN_LOG_LEVEL": secret,
+		"SIZERUN_MAX_PENDING": "1e9", "SIZERUN_IN_FLIGHT": secret, "SIZERUN_MAX_BODY": "12", "SIZERUN_DRAIN": "1 minute", "SIZERUN_LOG": secret, "SIZERUN_LOG_LEVEL": secret, "STORAGE_URL": "https://" + secret,
 	}
 	var env []string
 	for k, v := range bad {

@@ -57,8 +57,8 @@ func NewDisk(root string) (*Disk, error) {
 
 func (d *Disk) path(sum string) string { return filepath.Join(d.root, sum[:2], sum) }
 
-// valid keeps anything but a hash out of paths.
-func valid(sum string) bool {
+// Valid keeps anything but a hash out of paths.
+func Valid(sum string) bool {
 	if len(sum) != 2*sha256.Size {
 		return false
 	}
@@ -133,7 +133,7 @@ func (d *Disk) Open(ctx context.Context, sum string) (io.ReadSeekCloser, int64, 
 	if err := ctx.Err(); err != nil {
 		return nil, 0, err
 	}
-	if !valid(sum) {
+	if !Valid(sum) {
 		return nil, 0, shop.ErrAbsent
 	}
 	f, err := os.Open(d.path(sum))
@@ -168,7 +168,7 @@ func (d *Disk) Walk(ctx context.Context, f func(sum string, modified time.Time) 
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if !valid(e.Name()) {
+			if !Valid(e.Name()) {
 				continue
 			}
 			i, err := e.Info()
@@ -191,7 +191,7 @@ func (d *Disk) Delete(ctx context.Context, sum string, notSince time.Time) error
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	if !valid(sum) {
+	if !Valid(sum) {
 		return nil
 	}
 	d.mu.Lock()

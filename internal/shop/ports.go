@@ -216,7 +216,7 @@ type Making struct {
 // pattern.Faults with pointers into the request, or under /block and /style.
 type Maker interface {
 	Check(ctx context.Context, m Making) (report []byte, s Summary, err error)
-	// Make calls progress from time to time, from one goroutine; it stops early when ctx is done.
+	// Make calls progress from time to time, never twice at once; it stops early when ctx is done.
 	Make(ctx context.Context, m Making, progress func(stage string, done, total int)) (Product, error)
 	// Changes is the register of changes as JSON.
 	Changes() []byte
