@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
@@ -72,6 +73,7 @@ type stand struct {
 	at         []float64
 	gap        float64
 	edge, neck string
+	buttons    []string // the names of their dots
 }
 
 func (a *standArgs) apply(w *work) error {
@@ -297,12 +299,17 @@ func (a *standArgs) marks(q *pattern.Piece, st *stand) {
 	taken := knows(q)
 	for i, at := range st.at {
 		c := st.top.Add(st.down.Mul(at))
-		q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Dot, Name: free(fmt.Sprintf("button_%d", i+1), taken), At: c})
+		name := free(fmt.Sprintf("button_%d", i+1), taken)
+		st.buttons = append(st.buttons, name)
+		q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Dot, Name: name, At: c})
 		x, y := c.Add(st.out.Mul(over)), c.Add(st.out.Mul(over-long))
 		if a.Holes == "along" {
 			x, y = c.Add(st.down.Mul(-long/2)), c.Add(st.down.Mul(long/2))
 		}
-		q.Lines = append(q.Lines, pattern.InnerLine{Name: fmt.Sprintf("buttonhole_%d", i+1), Path: geom.Polyline(x, y)})
+		hole := free(fmt.Sprintf("buttonhole_%d", i+1), func(n string) bool {
+			return slices.ContainsFunc(q.Lines, func(l pattern.InnerLine) bool { return l.Name == n })
+		})
+		q.Lines = append(q.Lines, pattern.InnerLine{Name: hole, Path: geom.Polyline(x, y)})
 	}
 }
 
@@ -320,8 +327,8 @@ func (a *standArgs) tell(w *work, was, q *pattern.Piece, st *stand) {
 	w.promise(inspect.Check{Rule: "stand_width", Piece: q.Name, Place: st.edge, Measured: off, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("The stand of %s is %.2f to %.2f mm wide; %s are asked for.", q.Name, lo, hi, say(a.width()))})
 	full, least, most, last := math.Inf(1), math.Inf(1), 0.0, math.NaN()
-	for i := range st.at {
-		m := q.MarkNamed(fmt.Sprintf("button_%d", i+1))
+	for _, name := range st.buttons {
+		m := q.MarkNamed(name)
 		if m == nil {
 			continue
 		}

@@ -105,6 +105,7 @@ func (b Bound) Apply(p pattern.Pattern) (Result, error) {
 		return Result{}, w.named(err)
 	}
 	w.tellMade(&p)
+	w.tellGone()
 	w.res.Pattern = w.p
 	for i := range w.res.Checks {
 		w.res.Checks[i].Size = p.Size

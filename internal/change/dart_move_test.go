@@ -241,7 +241,7 @@ func TestAMovedDartIsRefusedWhereItCannotBe(t *testing.T) {
 	p := darted(blouse.Base(), usual())
 	for want, args := range map[string][]any{
 		"unknown_piece /piece":      {"piece", "frnt", "to", "neck"},
-		"unknown_dart /dart":        {"piece", "back", "to", "neck"},
+		"unknown_dart /piece":       {"piece", "back", "to", "neck"},
 		"on_fold /to":               {"piece", "front", "to", obj("edge", "centre_front", "from", "cf_hem", "along", 200)},
 		"on_dart /to":               {"piece", "front", "to", obj("edge", "dart_upper", "from", "dart_top", "along", 30)},
 		"near_corner /to":           {"piece", "front", "to", obj("edge", "shoulder", "from", "neck", "along", 1)},

@@ -85,10 +85,10 @@ func TestRandomFlareKeepsWhatItOwes(t *testing.T) {
 func TestFlareIsRefusedWhereItCannotBe(t *testing.T) {
 	p := darted(blouse.Base(), usual())
 	refusals(t, p, "dart_to_flare", map[string][]any{
-		"hem_sewn /hem":      {"piece", "front", "hem", "shoulder"},
-		"unknown_edge /hem":  {"piece", "front", "hem", "hm"},
-		"not_on_hem /to":     {"piece", "front", "to", obj("edge", "side_lower", "from", "hem_side", "along", 60)},
-		"unknown_dart /dart": {"piece", "back"},
+		"hem_sewn /hem":       {"piece", "front", "hem", "shoulder"},
+		"unknown_edge /hem":   {"piece", "front", "hem", "hm"},
+		"not_on_hem /to":      {"piece", "front", "to", obj("edge", "side_lower", "from", "hem_side", "along", 60)},
+		"unknown_dart /piece": {"piece", "back"},
 	})
 }
 

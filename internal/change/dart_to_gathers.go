@@ -80,6 +80,11 @@ func (a *dartToGathersArgs) apply(w *work) error {
 			return pattern.Fault{Rule: "in_armhole", Pointer: "/to", Piece: q.Name, Edge: prevName, Detail: "a sleeve is eased into this edge, which cannot be gathered",
 				Valid: "an edge outside the armhole", Remedy: "choose another place"}
 		}
+		if s.Gathers {
+			// One side of it is drawn up evenly onto the other, which gathers in one place would upset.
+			return pattern.Fault{Rule: "in_gathers", Pointer: "/to", Piece: q.Name, Edge: prevName, Detail: fmt.Sprintf("seam %s is gathered all along already", s.Name),
+				Valid: "an edge that is not gathered onto anything, nor anything onto it", Remedy: "choose another place, or put this change before the one that gathers that seam"}
+		}
 		// Not all along, so the seam is not one that is gathered as a whole.
 		s.Drawn += full
 		a.meet(w, s, q.Name, start, end, full)

@@ -62,6 +62,11 @@ func (a *gatheredHeadArgs) apply(w *work) error {
 	if err != nil {
 		return err
 	}
+	if s.headFlat < a.By/2 {
+		return pattern.Fault{Rule: "slash_slants", Pointer: "/cap", Piece: p.Name, Edge: p.Edges[t.cap.first].Name,
+			Detail: fmt.Sprintf("the cap runs so much along the grain that opening it by %s lengthens it by only %.1f mm", say(a.By), s.headFlat),
+			Valid:  "a cap that the grain meets about squarely", Remedy: "name a cap that lies across the grain, or turn the grain"}
+	}
 	drawn := w.drawUp(&t, &g)
 	kept := t.kept(&was, t.cap)
 	w.promise(inspect.Check{Rule: "gathered_head_kept", Piece: p.Name, Place: "outline", Measured: kept, Tolerance: 0.1, Unit: inspect.MM,

@@ -100,6 +100,7 @@ func (a *lengthenArgs) apply(w *work) error {
 	if err != nil {
 		return err
 	}
+	apart := w.notchesApart()
 	for i := range levels {
 		l := &levels[i]
 		if err := a.place(w, l, ptr(i), half); err != nil {
@@ -112,7 +113,14 @@ func (a *lengthenArgs) apply(w *work) error {
 		w.made = append(w.made, l.p.Name)
 		a.tell(w, l, &before)
 	}
-	return a.stillMatch(w, eases)
+	if err := a.stillMatch(w, eases); err != nil {
+		return err
+	}
+	at := "/above"
+	if a.At != nil {
+		at = "/at"
+	}
+	return w.notchesMeet(at, apart, "give a level that lies equally far along both sides of the seam: tell from which corner it is measured")
 }
 
 // hemAtSide is where the hem meets a sewn side, its start where it meets none.

@@ -20,6 +20,8 @@ type gathering struct {
 	back   int        // which of the two lies on the back
 	below  [2]float64 // cap below the gathers, on each side
 	seams  map[int]float64
+	drawn  map[int]float64     // how much more each of them draws up
+	apart  map[meeting]float64 // of their notches, before
 }
 
 // gathering finds it and marks it. Without a reach it goes from notch to notch, of those the ones nearest to
@@ -30,7 +32,7 @@ func (w *work) gathering(t *tube, crown string, reach *Each) (gathering, error) 
 		clear = 10.0 // mm from the underarm
 		share = 0.7
 	)
-	g := gathering{seams: map[int]float64{}}
+	g := gathering{seams: map[int]float64{}, drawn: map[int]float64{}}
 	p := t.p
 	th := newThread(p, t.cap, true)
 	var err error
@@ -112,8 +114,13 @@ func (w *work) gathering(t *tube, crown string, reach *Each) (gathering, error) 
 	for i := range w.p.Seams {
 		if l, on := w.onSeam(i, p, t.cap); on {
 			g.seams[i] = l
+			if s := &w.p.Seams[i]; s.Gathers {
+				return g, pattern.Fault{Rule: "in_gathers", Pointer: "/cap", Piece: p.Name, Edge: p.Edges[t.cap.first].Name, Detail: fmt.Sprintf("seam %s is gathered all along already", s.Name),
+					Valid: "edges that are not gathered onto anything, nor anything onto them", Remedy: "put this change before the one that gathers that seam, or name other edges"}
+			}
 		}
 	}
+	g.apart = w.notchesApart()
 	return g, nil
 }
 
@@ -238,6 +245,7 @@ func (w *work) drawUp(t *tube, g *gathering) float64 {
 		}
 		l, _ := w.onSeam(i, t.p, t.cap)
 		w.p.Seams[i].Drawn += l - before
+		g.drawn[i] = l - before
 		sum += l - before
 	}
 	return sum
@@ -261,6 +269,25 @@ func (w *work) gatherPromises(t *tube, g *gathering, eases []float64) error {
 	}
 	w.promise(inspect.Check{Rule: w.change + "_ease", Piece: t.p.Name, Place: "cap", Measured: most, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("Gathers apart, the cap of %s keeps its ease to %.3f mm.", t.p.Name, most)})
+	return w.gathersLie(t, g)
+}
+
+// gathersLie refuses gathers that would pull notches of their seams past each other: where the cap runs so
+// slantwise that it becomes shorter at one place, while it is gathered at another.
+func (w *work) gathersLie(t *tube, g *gathering) error {
+	const slack = 0.5 // mm
+	now := w.notchesApart()
+	for i := range w.p.Seams {
+		s := &w.p.Seams[i]
+		for _, n := range s.Notches {
+			is, ok := now[meeting{s.Name, n}]
+			d := is - g.apart[meeting{s.Name, n}]
+			if ok && (d < min(0, g.drawn[i])-slack || d > max(0, g.drawn[i])+slack) {
+				return pattern.Fault{Rule: "slash_slants", Pointer: "/cap", Piece: t.p.Name, Edge: t.p.Edges[t.cap.first].Name, Detail: fmt.Sprintf("seam %s: the notches %s and %s would no longer meet, for the edges that are opened run along the grain there", s.Name, n[0].Mark, n[1].Mark),
+					Valid: "edges that the grain meets about squarely", Remedy: "name as cap only edges that lie across the grain"}
+			}
+		}
+	}
 	return nil
 }
 

@@ -104,6 +104,7 @@ type fan struct {
 	head, open thread
 	u          []float64 // of the knots
 	cu         []float64 // of the slashes
+	more       []float64 // of knots besides
 	mid        []float64 // middles of the parts
 	pair       ramp      // u to the length walked on the open run
 	let, put   ramp      // how much is put in up to u at the open run, at the head
@@ -132,6 +133,11 @@ func (w *work) spread(p *pattern.Piece, o opening) (spreading, error) {
 	}
 	f.knots()
 	f.turns()
+	if fine := f.finer(); len(fine) > 0 {
+		f.more = fine
+		f.knots()
+		f.turns()
+	}
 	if o.gain > 0 && !o.sharp {
 		if err := f.reach(); err != nil {
 			return spreading{}, err
@@ -223,12 +229,12 @@ func (f *fan) lay() {
 	ride := func(u float64, m geom.Affine) {
 		for _, r := range f.head.riders {
 			if _, done := f.riders[r.edge]; !done && r.at <= u+1e-6 {
-				f.riders[r.edge] = m
+				f.riders[r.edge] = m.Then(geom.Translate(f.lifted(f.o.swellHead, &f.head, r.at)))
 			}
 		}
 		for _, r := range f.open.riders {
 			if _, done := f.riders[r.edge]; !done && f.pair.where(r.at) <= u+1e-6 {
-				f.riders[r.edge] = m
+				f.riders[r.edge] = m.Then(geom.Translate(f.lifted(f.o.swellOpen, &f.open, r.at)))
 			}
 		}
 	}
@@ -286,6 +292,14 @@ func (f *fan) lay() {
 		f.headFlat, f.openFlat = append(f.headFlat, lh), append(f.openFlat, lq)
 		f.headLaid = append(f.headLaid, f.swollen(lh, f.o.swellHead, &f.head, 1, 1))
 		f.openLaid = append(f.openLaid, f.swollen(lq, f.o.swellOpen, &f.open, d0, d1))
+	}
+	if !f.o.sharp {
+		for _, ls := range [2][]laid{f.openFlat, f.openLaid} {
+			f.even(ls, f.qs)
+		}
+		for _, ls := range [2][]laid{f.headFlat, f.headLaid} {
+			f.even(ls, f.hs)
+		}
 	}
 	last := len(f.hs) - 1
 	psi := f.out.turn
@@ -360,28 +374,39 @@ func (f *fan) gap(i, j int, at geom.Point, turned float64) geom.Point {
 	return to.Add(f.hs[max(0, j-1)].P3.Sub(h).Rotate(turned + f.turn[i]))
 }
 
+// rise is how much of its swell a run has after the length x walked, and the slope there.
+func (s *swell) rise(t *thread, x float64) (share, slope float64) {
+	a, _ := t.along(s.from)
+	b, _ := t.along(s.peak)
+	c, _ := t.along(s.to)
+	switch {
+	case x > a && x <= b:
+		k := (x - a) / (b - a)
+		return k * k * (3 - 2*k), 6 * k * (1 - k) / (b - a)
+	case x > b && x < c:
+		k := (c - x) / (c - b)
+		return k * k * (3 - 2*k), -6 * k * (1 - k) / (c - b)
+	}
+	return 0, 0
+}
+
+// lifted is what a dart is pushed out by, whole: where the run over its mouth is.
+func (f *fan) lifted(s *swell, t *thread, x float64) geom.Vec {
+	if s == nil {
+		return geom.Vec{}
+	}
+	share, _ := s.rise(t, x)
+	return s.by.Rotate(-f.frameTurn()).Mul(share)
+}
+
 // swollen pushes a stretch out. d0, d1 are how fast the run is walked at its ends, where it is redrawn.
 func (f *fan) swollen(l laid, s *swell, t *thread, d0, d1 float64) laid {
 	if s == nil {
 		return l
 	}
-	a, _ := t.along(s.from)
-	b, _ := t.along(s.peak)
-	c, _ := t.along(s.to)
-	rise := func(x float64) (float64, float64) {
-		switch {
-		case x > a && x <= b:
-			k := (x - a) / (b - a)
-			return k * k * (3 - 2*k), 6 * k * (1 - k) / (b - a)
-		case x > b && x < c:
-			k := (c - x) / (c - b)
-			return k * k * (3 - 2*k), -6 * k * (1 - k) / (c - b)
-		}
-		return 0, 0
-	}
 	by := s.by.Rotate(-f.frameTurn()) // the frame turns it back
-	y0, e0 := rise(l.a)
-	y1, e1 := rise(l.b)
+	y0, e0 := s.rise(t, l.a)
+	y1, e1 := s.rise(t, l.b)
 	if y0 == 0 && y1 == 0 {
 		return l
 	}

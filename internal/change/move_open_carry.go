@@ -44,7 +44,7 @@ func (f *fan) finish() {
 		}
 	}
 	for i := range paths {
-		paths[i] = tidied(was.Edges[i].Path, paths[i])
+		paths[i] = tidied(was.Edges[i].Path, mended(paths[i]))
 	}
 	for i := range paths {
 		p.Edges[i].Path = closeTo(paths[i], paths[i].Start(), paths[(i+1)%n].Start())

@@ -17,7 +17,7 @@ func (f *fan) knots() {
 		same = 1e-6
 	)
 	u := []float64{0, f.head.length}
-	u = append(append(u, f.cu...), f.mid...)
+	u = append(append(append(u, f.cu...), f.mid...), f.more...)
 	for _, d := range f.head.beads {
 		for _, k := range bends(d) {
 			u = append(u, d.a+(d.b-d.a)*k)
@@ -64,6 +64,7 @@ func (f *fan) knots() {
 		f.u = append(f.u, x)
 	}
 	f.u[len(f.u)-1] = f.head.length
+	f.hs, f.he, f.qs, f.qe = nil, nil, nil, nil
 	for j := range len(f.u) - 1 {
 		h, he := f.head.cut(f.u[j], f.u[j+1])
 		s0, _ := f.pair.at(f.u[j])
@@ -73,23 +74,49 @@ func (f *fan) knots() {
 	}
 }
 
-// bends are shares of a bead between which it turns by no more than a cubic can follow when it is opened.
+// bends are shares of a bead between which it turns by no more than a cubic can follow when it is opened. They
+// lie where it turns, which may be all at one end.
 func bends(d bead) []float64 {
-	const most = 12.0 // degrees
+	const (
+		most   = 12.0 // degrees
+		looked = 16
+	)
 	if d.seg.Straight {
 		return nil
 	}
-	turn := 0.0
+	var turn [looked + 1]float64
 	last := d.seg.Tangent(0)
-	for i := 1; i <= 4; i++ {
-		t := d.seg.Tangent(float64(i) / 4)
-		turn += degrees(last, t)
+	for i := 1; i <= looked; i++ {
+		t := d.seg.Tangent(float64(i) / looked)
+		turn[i] = turn[i-1] + degrees(last, t)
 		last = t
 	}
-	n := int(math.Min(16, math.Ceil(turn/most)))
+	n := int(math.Min(looked, math.Ceil(turn[looked]/most)))
 	var out []float64
-	for i := 1; i < n; i++ {
-		out = append(out, float64(i)/float64(n))
+	for i, k := 1, 1; i < n; i++ {
+		want := turn[looked] * float64(i) / float64(n)
+		for turn[k] < want {
+			k++
+		}
+		t := (float64(k-1) + (want-turn[k-1])/(turn[k]-turn[k-1])) / looked
+		out = append(out, d.seg.Sub(0, t).Length()/(d.b-d.a))
+	}
+	return out
+}
+
+// finer are places between knots from which to which the cloth turns by more than is told well by one cubic:
+// beside a short line a little cloth turns far.
+func (f *fan) finer() []float64 {
+	const most = 4 * math.Pi / 180
+	var out []float64
+	if f.o.sharp {
+		return nil
+	}
+	for j := range f.hs {
+		n := math.Min(8, math.Ceil(math.Abs(f.psi[j+1]-f.psi[j])/most))
+		for i := 1.0; i < n; i++ {
+			out = append(out, f.u[j]+(f.u[j+1]-f.u[j])*i/n)
+		}
 	}
 	return out
 }

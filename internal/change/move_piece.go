@@ -56,6 +56,7 @@ func (w *work) remove(ptr, name string) error {
 		}
 	}
 	w.p.Seams = seams
+	w.gone = append(w.gone, name)
 	return nil
 }
 

@@ -43,7 +43,14 @@ func (w *work) wedge(ptr string, p *pattern.Piece, name string) (wedge, error) {
 		Valid: pattern.Choices(names), Remedy: pattern.Suggest(name, names)}
 	switch {
 	case len(names) == 0:
+		var with []string
+		for i := range w.p.Pieces {
+			if len(w.p.Pieces[i].Darts) > 0 {
+				with = append(with, w.p.Pieces[i].Name)
+			}
+		}
 		f.Detail, f.Remedy = fmt.Sprintf("piece %q has no dart", p.Name), "choose a piece with a dart"
+		f.Pointer, f.Valid = "/piece", pattern.Choices(with)
 	case name == "":
 		f.Detail, f.Remedy = fmt.Sprintf("piece %q has several darts", p.Name), "name the one that is meant"
 	}

@@ -216,7 +216,7 @@ func (t *tube) turned(was *pattern.Piece) float64 {
 	for i := range was.Edges {
 		j := (i + 1) % n
 		a, b := inspect.Interior(was.Edges[i].Path, was.Edges[j].Path), inspect.Interior(t.p.Edges[i].Path, t.p.Edges[j].Path)
-		most = math.Max(most, math.Abs(a-b)*180/math.Pi)
+		most = math.Max(most, math.Abs(math.Remainder(a-b, 2*math.Pi))*180/math.Pi) // a corner of nothing is one of a full turn
 	}
 	return most
 }

@@ -119,10 +119,20 @@ func trueOver(p *pattern.Piece, i, k int, lay geom.Affine, most, lose float64) t
 	if r < clear {
 		return out
 	}
-	x, y := a.PointAt(la-r), b.PointAt(r)
-	u, v := a.TangentAt(la-r), b.TangentAt(r)
-	arm := r * 2 / 3
-	c := geom.Cubic(x, x.Add(u.Mul(arm)), y.Add(v.Mul(-arm)), y)
+	var c geom.Seg
+	for range 5 {
+		x, y := a.PointAt(la-r), b.PointAt(r)
+		arm := r * 2 / 3
+		c = geom.Cubic(x, x.Add(a.TangentAt(la-r).Mul(arm)), y.Add(b.TangentAt(r).Mul(-arm)), y)
+		loss := 2*r - c.Length()
+		if loss <= lose {
+			break
+		}
+		r *= math.Max(0.3, 0.95*lose/loss) // curved lines lose more than straight ones
+	}
+	if r < clear {
+		return out
+	}
 	s, t := c.Split(c.ParamAt(c.Length() / 2))
 	h := c.Length() / 2
 	p.Edges[i].Path = append(append(geom.Path{}, p.Edges[i].Path.Sub(0, la-r)...), s.Transform(inverse(lay)))

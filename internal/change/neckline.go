@@ -75,11 +75,11 @@ func (a *necklineArgs) apply(w *work) error {
 	if err != nil {
 		return err
 	}
+	if sides[0].neckSide, sides[1].neckSide, err = w.necksOf(a.Front, a.Back, a.Neck, a.Shoulder); err != nil {
+		return err
+	}
 	for i, n := range sides {
 		ptr := [2]string{"/front", "/back"}[i]
-		if n.neckSide, err = w.neckOf(ptr, names[i], a.Neck, a.Shoulder); err != nil {
-			return err
-		}
 		if err := n.alongCentre(ptr); err != nil {
 			return err
 		}

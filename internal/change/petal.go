@@ -74,6 +74,14 @@ func (a *petalArgs) apply(w *work) error {
 		}
 	}
 	was := plain.Clone()
+	if was.MarkNamed(a.Crown) == nil {
+		var dots []string
+		for _, m := range was.Marks {
+			dots = append(dots, m.Name)
+		}
+		return pattern.Fault{Rule: "unknown_point", Pointer: "/crown", Piece: was.Name, Detail: fmt.Sprintf("piece %q has no mark %q, by which its halves are laid together", was.Name, a.Crown),
+			Valid: pattern.Choices(dots), Remedy: "name the dot at the top of the cap"}
+	}
 	axis := was.Grain[1].Sub(was.Grain[0])
 	if axis.Len() < 1e-6 {
 		return pattern.Fault{Rule: "no_grain", Pointer: "/piece", Piece: was.Name, Detail: fmt.Sprintf("piece %q has no grain line, so nothing tells which way is down", was.Name), Remedy: "give it a grain line"}

@@ -220,6 +220,9 @@ func (a *petalArgs) drawing(w *work, plain, b, f *pattern.Piece, hb, hf half) {
 		l.line(New, q.Name, line, h.edge)
 		l.measure(top, low, line, "curve")
 	}
+	if in, out := hb.hemIn, hem.Length()-hf.hemIn; out-in > pattern.Near {
+		l.line(CutAway, plain.Name, hem.Sub(in, out), "falls away, with what lies between the two curves")
+	}
 	l.step("Mark the overlap %s from each of its ends, on both halves, and trace the halves apart: cut each twice, as a mirrored pair. The %s half lies on top.", say(a.MatchIn), a.Top)
 	for _, m := range plain.Marks {
 		if m.Match != "" {

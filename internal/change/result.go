@@ -82,6 +82,15 @@ func (w *work) tellMade(before *pattern.Pattern) {
 	}
 }
 
+// tellGone says in the working drawing which pieces are left out.
+func (w *work) tellGone() {
+	for _, n := range w.gone {
+		if w.p.PieceNamed(n) == nil { // else a new one has its name
+			w.res.Drawing.Steps = append(w.res.Drawing.Steps, fmt.Sprintf("Leave out %s, which was sewn on before.", strings.ReplaceAll(n, "_", " ")))
+		}
+	}
+}
+
 // Amount is a length that a Step speaks of.
 type Amount struct {
 	Name string

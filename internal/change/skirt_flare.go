@@ -232,13 +232,13 @@ func (a *skirtFlareArgs) spreadTo(w *work, d *plan, sweep float64) error {
 		}
 		before := t.p.Clone()
 		s, o, err := open(t.p)
-		for range 3 {
+		for range 6 {
 			if err != nil {
 				return err
 			}
 			got := hem(t.p) - l
 			off := math.Abs(got-gain) * times(t.p)
-			if got > gain/2 {
+			if got > gain/8 {
 				k *= gain / got
 			}
 			if off < 0.2 || i < len(a.Pieces)-1 {
@@ -251,6 +251,14 @@ func (a *skirtFlareArgs) spreadTo(w *work, d *plan, sweep float64) error {
 			return err
 		}
 		d.slashed(&before, t.p, &s, &o, "the hem", "the waist")
+	}
+	if off := a.sweepOf(w) - sweep; math.Abs(off) > 1 {
+		ptr := "/sweep"
+		if a.By != nil {
+			ptr = "/by"
+		}
+		return pattern.Fault{Rule: "slash_slants", Pointer: ptr, Piece: a.Pieces[0], Edge: a.Hem, Detail: fmt.Sprintf("the lines from waist to hem meet the hem so slantwise that it would come out %.0f mm off what is asked for", math.Abs(off)),
+			Valid: "a hem that the grain meets about squarely", Remedy: "name another hem, or ask for less"}
 	}
 	return nil
 }

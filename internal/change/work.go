@@ -15,6 +15,7 @@ type work struct {
 	p      pattern.Pattern
 	res    Result
 	made   []string // pieces that the change made or altered
+	gone   []string // pieces that it was asked to leave out
 }
 
 // named puts the change and the size on every fault.

@@ -1,0 +1,111 @@
+package change_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"sizerun/internal/change"
+	"sizerun/internal/pattern"
+)
+
+// What random sequences have found: each of these broke something that every change owes. The last change
+// is now made soundly, or refused by the rule that is named.
+
+// found is a sequence on a demo block: a change and its arguments, one a line.
+type found struct {
+	claim, block string
+	steps        [][]any
+	refused      string
+}
+
+func TestWhatRandomSequencesFoundIsMended(t *testing.T) {
+	for _, c := range []found{
+		{"a dart in the cap keeps equal legs when the crown is raised", "rook-trousers", [][]any{
+			{"gathered_head", "by", 369.236, "piece", "front", "crown", "waist_dart_outer"}}, ""},
+		{"a hem below a dart is smooth however far it is opened", "dunlin-skirt", [][]any{
+			{"flare", "piece", "front", "by", 2153.84}}, ""},
+		{"a hem below a dart is smooth, opened upwards of a style's own changes", "dunlin-skirt", [][]any{
+			{"taper", "piece", "front", "by", 162.143},
+			{"flare", "piece", "front", "by", 85.713, "lines", 6}}, ""},
+		{"a curve that turns all at one end keeps its length when it is opened", "wren-w", [][]any{
+			{"neckline", "shape", "square", "lower", 34.409, "widen", 13.174, "back_fullness", 0.155},
+			{"flare", "piece", "back", "by", 120, "lines", 1}}, ""},
+		{"a long edge keeps its length when what is opened is short", "plover-circle", [][]any{
+			{"pleats", "piece", "back", "kind", "knife"},
+			{"split", "piece", "back", "from", obj("edge", "side", "along", 82.7592), "to", "pleat_corner_2", "fullness", 0.096, "left", "rest", "notches", 0},
+			{"flare", "piece", "back_right", "by", 70.9948, "hem", "waist"}}, ""},
+		{"one piece is no front and back", "dunlin-skirt", [][]any{
+			{"band_collar", "front", "back", "neck", "waist_middle", "shoulder", "waist_side"}}, "given_twice"},
+		{"the leg of a dart is no neck", "dunlin-skirt", [][]any{
+			{"band_collar", "neck", "waist_dart_out", "shoulder", "waist_side"}}, "not_free"},
+		{"gathers in one place of a seam that is gathered all along", "wren-draft-bodice", [][]any{
+			{"ruffle", "edges", []any{"back.waist_centre", "back.waist_side", "front.waist_side", "front.waist_centre"}, "fullness", 1.15},
+			{"dart_to_gathers", "piece", "front", "dart", "waist_dart"}}, "in_gathers"},
+		{"a cap that is sewn in gathers already", "rook-trousers", [][]any{
+			{"ruffle", "edges", "front.waist_side", "width", 126.356, "notches", 2},
+			{"gathered_head", "by", 5.146, "piece", "ruffle", "cap", "stitched", "crown", "ruffle_waist_side_2"}}, "in_gathers"},
+		{"a level that is measured from opposite ends of one seam", "plover-circle", [][]any{
+			{"lengthen", "piece", []any{"back", "front"}, "by", -2.073, "at", obj("edge", "side", "along", 187.317)}}, "notches_apart"},
+		{"a slit on the cloth that a petal cuts away goes with it, and the drawing says so", "wren-w", [][]any{
+			{"hem_slit"},
+			{"petal", "hem_in", 81.853}}, ""},
+		{"petals need a dot to be laid together by", "rook-trousers", [][]any{
+			{"petal", "piece", "front", "crown", "side_waist"}}, "unknown_point"},
+		{"a cap along the grain cannot be gathered", "rook-trousers", [][]any{
+			{"facing", "along", []any{"back.inside_leg", "back.hem"}},
+			{"gathered_head", "by", 6.655, "piece", "back_facing", "crown", "facing_edge_end"}}, "slash_slants"},
+		{"a second button stand spaces its own buttons", "plover-circle", [][]any{
+			{"button_stand", "button", 25.416, "neck", "hem", "fullest", obj("between", []any{"side_waist", "side_hem"}, "share", 0.692571, "edge", "side")},
+			{"button_stand", "edge", "stand_edge", "neck", "waist", "fullest", "button_6"}}, ""},
+		{"a strip that is left out is told", "plover-circle", [][]any{
+			{"waistband", "edges", "back.hem", "notches", 3},
+			{"neckline", "strips", "remove", "neck", "hem", "shoulder", "side"}}, ""},
+	} {
+		t.Run(c.claim, func(t *testing.T) { c.sail(t) })
+	}
+}
+
+func (c *found) sail(t *testing.T) {
+	v := newVoyage(t, c.block)
+	v.put(v.block.three())
+	v.log = []string{c.block}
+	defer func() {
+		if x, ok := recover().(broken); ok {
+			t.Errorf("%s after\n  %s", string(x), strings.Join(v.log, "\n  "))
+		}
+	}()
+	for i, s := range c.steps {
+		name, args := s[0].(string), obj(s[1:]...)
+		v.log = append(v.log, name+" "+show(args))
+		next, fs := v.apply(v.defs[name], args)
+		last := i == len(c.steps)-1
+		switch {
+		case fs == nil && last && c.refused != "":
+			t.Errorf("%s was made", name)
+		case fs != nil && (!last || c.refused == ""), fs != nil && fs[0].Rule != c.refused:
+			t.Fatalf("%s: refused as %s: %v", name, fs[0].Rule, fs)
+		case fs == nil:
+			v.put(next)
+		}
+	}
+}
+
+// A refusal that nothing can be done about at the place that it points to is a riddle.
+func TestAPieceWithoutADartIsToldApartFromADartThatIsNotThere(t *testing.T) {
+	for _, name := range []string{"dart_move", "dart_to_flare", "dart_to_gathers", "panel"} {
+		p := demoBlock(t, "wren-w").three()[1]
+		args := []any{"piece", "sleeve"}
+		if name == "dart_move" || name == "panel" {
+			args = append(args, "to", "crown")
+		}
+		b, err := change.Bind(pattern.ChangeSpec{Change: name, Args: obj(args...)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, err = b.Apply(p)
+		if f := pattern.FaultsOf(err); len(f) == 0 || f[0].Rule != "unknown_dart" || f[0].Pointer != "/piece" || !strings.Contains(f[0].Valid, "front") {
+			t.Errorf("%s: %v", name, fmt.Sprint(err))
+		}
+	}
+}
