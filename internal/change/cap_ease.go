@@ -198,7 +198,7 @@ func (a *capEaseArgs) promises(w *work, c *capLine, want [2]float64) error {
 func (a *capEaseArgs) tell(w *work, c *capLine, s *[2]setIn, want [2]float64) {
 	p := c.t.p
 	back, front := want[c.back], want[1-c.back]
-	text := fmt.Sprintf("Sew two rows of ease stitches along the cap of %s, beside the seam line, from notch to notch, and draw them up by %s at the back and %s at the front; none below the notches.", p.Name, say(back), say(front))
+	text := fmt.Sprintf("The cap of %s is longer than the armhole by %s at the back and %s at the front, all of it above the notches: try on a scrap whether the cloth takes so much, and shrink it with steam once the ease stitches are drawn up.", p.Name, say(back), say(front))
 	if a.Ease < 6 {
 		text = fmt.Sprintf("Set %s in flat, without ease stitches: its cap is longer than the armhole by only %s.", p.Name, say(a.Ease))
 		if a.Ease <= 0 {

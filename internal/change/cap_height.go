@@ -143,14 +143,13 @@ func (a *capHeightArgs) promises(w *work, c *capLine, want float64) {
 }
 
 func (a *capHeightArgs) tell(w *work, c *capLine) {
-	t, p := c.t, c.t.p
+	p := c.t.p
 	w0, h0 := c.biceps(&c.was)
 	w1, h1 := c.biceps(p)
-	hem := p.Edges[t.hem].Path.Length()
-	more := map[bool]string{true: "more", false: "less"}[w1 >= w0]
 	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{p.Name},
-		Text:    fmt.Sprintf("The cap of %s is %s high, as long as before, and the sleeve %s wide at the biceps line, %s %s than before. Press up its hem while it lies flat: %s along the seam line.", p.Name, say(h1), say(w1), say(math.Abs(w1-w0)), more, say(hem)),
-		Amounts: []Amount{{"cap height", h1}, {"biceps width", w1}, {"hem", hem}}})
+		Text: fmt.Sprintf("Before cutting, compare the width of %s at the biceps line, %s, with the arm: under a cap %s high it is %s %s than it was.",
+			p.Name, say(w1), say(h1), say(math.Abs(w1-w0)), map[bool]string{true: "wider", false: "narrower"}[w1 >= w0]),
+		Amounts: []Amount{{"cap height", h1}, {"biceps width", w1}}})
 	d := plan{d: Drawing{Title: fmt.Sprintf("Cap of %s %s by %s, size %s", p.Name, map[bool]string{true: "raised", false: "lowered"}[h1 >= h0], say(math.Abs(h1-h0)), w.p.Size)}}
 	c0, c1 := c.halves[0].length, c.halves[1].length
 	d.capDrawn(c, fmt.Sprintf("%s the crown by %s. Move each underarm corner along the biceps line until its half of the cap is as long as it was, %s and %s. For a straight half Pythagoras tells how wide it is: the root of its length squared less its height squared.",

@@ -389,6 +389,7 @@ func (a *elbowArgs) lay(w *work, e *elbow, g *bent) (*pattern.Piece, wedge, erro
 		towards = legs[0]
 	}
 	p.Darts = append(p.Darts, pattern.Dart{Name: a.Dart, First: legs[0], Second: legs[1], Towards: towards})
+	w.p.Seams = append(w.p.Seams, pattern.Seam{Name: w.seamFree(a.Dart + "_dart"), Sew: []pattern.EdgeRef{{Piece: name, Edge: legs[0]}}, To: []pattern.EdgeRef{{Piece: name, Edge: legs[1], Against: true}}})
 	d, err := wedgeAt("/piece", p, len(p.Darts)-1)
 	if err != nil {
 		return p, d, err

@@ -66,9 +66,17 @@ func (a *elbowArgs) tell(w *work, e *elbow, g *bent, q *pattern.Piece, d wedge) 
 	leg := q.Edges[d.first].Path.Length()
 	front := q.Edges[q.EdgeNamed(e.was.Edges[e.front].Name)].Path.Length()
 	hem := g.hem.Length()
+	match := "as long as the front one"
+	if d := e.seamLess(q); math.Abs(d) > 0.05 {
+		match = fmt.Sprintf("%s %s than the front one", say(math.Abs(d)), map[bool]string{true: "longer", false: "shorter"}[d > 0])
+	}
+	clip := ""
+	if a.Hinge == "front" {
+		clip = " When they are sewn, clip the hollow of the front allowance at the elbow, so that it lies flat."
+	}
 	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{q.Name},
-		Text: fmt.Sprintf("Sew the elbow dart of %s: fold it right sides together, leg on leg, and stitch from the seam, where it is %s wide, to the point %s away, running out along the fold. Press it downwards. The back seam is then as long as it was beside the front seam of %s. The wrist measures %s along the seam line.",
-			q.Name, say(d.mouth()), say(leg), say(front), say(hem)),
+		Text: fmt.Sprintf("With its elbow dart sewn, the back underarm seam of %s is %s, which measures %s.%s The wrist is %s round along the seam line: try whether the hand goes through.",
+			q.Name, match, say(front), clip, say(hem)),
 		Amounts: []Amount{{"dart mouth", d.mouth()}, {"dart length", leg}, {"set back", a.SetBack}, {"wrist", hem}}})
 	l := plan{d: Drawing{Title: fmt.Sprintf("Elbow dart on %s, size %s", q.Name, w.p.Size)}}
 	for i := range e.was.Edges {
