@@ -25,8 +25,8 @@ func bodies(sizes []Sized, chart pattern.SizeChart) []Check {
 		s := &sizes[i]
 		if len(chart.Run) > 0 && chart.Index(s.Pattern.Size) < 0 {
 			w := watch{s: s}
-			w.outside(chart)
 			w.nearest(chart)
+			w.outside(chart)
 			out = append(out, w.out...)
 		}
 	}
