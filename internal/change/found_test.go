@@ -58,6 +58,12 @@ func TestWhatRandomSequencesFoundIsMended(t *testing.T) {
 		{"a second button stand spaces its own buttons", "plover-circle", [][]any{
 			{"button_stand", "button", 25.416, "neck", "hem", "fullest", obj("between", []any{"side_waist", "side_hem"}, "share", 0.692571, "edge", "side")},
 			{"button_stand", "edge", "stand_edge", "neck", "waist", "fullest", "button_6"}}, ""},
+		{"a part so narrow that no grain line has room is none", "rook-trousers", [][]any{
+			{"flare", "piece", "front", "by", 441.177, "lines", 8},
+			{"split", "piece", "front", "from", obj("edge", "hem", "along", 98.29), "to", obj("between", []any{"side_hem", "inside_hem"}, "share", 0.40755, "edge", "hem")}}, "piece_vanishes"},
+		{"a shoulder that is sewn to another piece than the one named", "rook-trousers", [][]any{
+			{"facing", "along", "back.hem"},
+			{"neckline", "front", "back_facing", "widen", 1.336, "strips", "remove", "neck", "hem", "shoulder", "inside_leg"}}, "seam_broken"},
 		{"a strip that is left out is told", "plover-circle", [][]any{
 			{"waistband", "edges", "back.hem", "notches", 3},
 			{"neckline", "strips", "remove", "neck", "hem", "shoulder", "side"}}, ""},

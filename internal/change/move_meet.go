@@ -51,3 +51,31 @@ func (w *work) notchesMeet(ptr string, before map[meeting]float64, remedy string
 	}
 	return nil
 }
+
+// easesByName are the eases of all seams, gathers apart.
+func (w *work) easesByName() map[string]float64 {
+	out := map[string]float64{}
+	for i := range w.p.Seams {
+		s := &w.p.Seams[i]
+		sew, err1 := inspect.Walk(&w.p, s.Sew)
+		to, err2 := inspect.Walk(&w.p, s.To)
+		if err1 == nil && err2 == nil {
+			out[s.Name] = sew.Len - to.Len - s.Drawn
+		}
+	}
+	return out
+}
+
+// seamsMatch refuses what has changed the ease of a seam that was there before and is not told to.
+func (w *work) seamsMatch(ptr string, before map[string]float64, remedy string) error {
+	now := w.easesByName()
+	for i := range w.p.Seams {
+		s := &w.p.Seams[i]
+		was, ok1 := before[s.Name]
+		is, ok2 := now[s.Name]
+		if d := is - was; ok1 && ok2 && !s.Gathers && math.Abs(d) > 0.1 {
+			return pattern.Fault{Rule: "seam_broken", Pointer: ptr, Piece: s.Sew[0].Piece, Edge: s.Sew[0].Edge, Detail: fmt.Sprintf("seam %s would no longer match: one side gains %.1f mm more than the other", s.Name, d), Remedy: remedy}
+		}
+	}
+	return nil
+}

@@ -88,6 +88,7 @@ func (a *necklineArgs) apply(w *work) error {
 			return err
 		}
 	}
+	eases := w.easesByName()
 	a.angles(sides[0], sides[1])
 	for _, n := range sides {
 		if err := n.draw(a); err != nil {
@@ -112,6 +113,9 @@ func (a *necklineArgs) apply(w *work) error {
 		}
 	}
 	if err := a.strips(w, lens); err != nil {
+		return err
+	}
+	if err := w.seamsMatch("/shoulder", eases, "name a front and a back that are sewn together at that edge"); err != nil {
 		return err
 	}
 	a.tell(w, sides)

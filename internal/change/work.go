@@ -116,6 +116,9 @@ func (w *work) sound() error {
 		if !(out.Area() > 1) {
 			return pattern.Fault{Rule: "piece_vanishes", Piece: p.Name, Detail: fmt.Sprintf("piece %s would have no area", p.Name), Remedy: "try less extreme values"}
 		}
+		if p.Grain[0].Dist(p.Grain[1]) < 1 {
+			return pattern.Fault{Rule: "piece_vanishes", Piece: p.Name, Detail: fmt.Sprintf("piece %s would be a sliver, in which no grain line has room", p.Name), Remedy: "try less extreme values"}
+		}
 		if x := out.SelfCrossings(true, pattern.Near); len(x) > 0 {
 			e, _ := p.OnOutline(x[0].S)
 			f, _ := p.OnOutline(x[0].T)
