@@ -122,7 +122,7 @@ func TestRandomStandsAreSoundOrRefused(t *testing.T) {
 		if r.IntN(3) == 0 {
 			args = append(args, "piece", "back", "edge", "centre_back", "fullest", obj("at", []any{50.0, r.Float64()*500 - 300}))
 		}
-		b, err := changeBind("button_stand", args...)
+		b, err := tryBind("button_stand", args...)
 		if err != nil {
 			continue
 		}
@@ -171,7 +171,7 @@ func TestButtonStandSaysWhatItCannotDo(t *testing.T) {
 			t.Errorf("%s: %+v", c.claim, f)
 		}
 	}
-	if _, err := changeBind("button_stand", "width", 8.0, "button", 40.0); err == nil || pattern.FaultsOf(err)[0].Pointer != "/width" {
+	if _, err := tryBind("button_stand", "width", 8.0, "button", 40.0); err == nil || pattern.FaultsOf(err)[0].Pointer != "/width" {
 		t.Errorf("a button over its edge: %v", err)
 	}
 }

@@ -19,21 +19,6 @@ func toShoulder(kv ...any) []any {
 	return append([]any{"piece", "front", "dart", "bust", "bust", "bust_point", "to", obj("between", []any{"neck", "shoulder"}, "share", 0.5)}, kv...)
 }
 
-func seamsMatch(t *testing.T, p *pattern.Pattern, ease map[string]float64) {
-	t.Helper()
-	for _, s := range p.Seams {
-		a, err1 := inspect.Walk(p, s.Sew)
-		b, err2 := inspect.Walk(p, s.To)
-		if err1 != nil || err2 != nil {
-			t.Errorf("seam %s: %v %v", s.Name, err1, err2)
-			continue
-		}
-		if off := a.Len - b.Len - ease[s.Name]; math.Abs(off) > 0.1 && !s.Cap {
-			t.Errorf("size %s: seam %s is %.3f mm off", p.Size, s.Name, off)
-		}
-	}
-}
-
 func TestAMovedDartKeepsItsPromisesInEverySize(t *testing.T) {
 	for _, to := range []any{obj("between", []any{"neck", "shoulder"}, "share", 0.5), obj("edge", "hem", "from", "hem_side", "along", 120), obj("edge", "armhole", "from", "underarm", "along", 60), obj("edge", "neck", "from", "neck", "along", 70)} {
 		var sizes []inspect.Sized

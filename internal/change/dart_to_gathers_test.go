@@ -126,24 +126,6 @@ func TestGathersAreRefusedWhereTheyCannotBe(t *testing.T) {
 	})
 }
 
-// refusals holds that each list of arguments is refused by the rule and pointer it is listed under.
-func refusals(t *testing.T, p pattern.Pattern, name string, cases map[string][]any) {
-	t.Helper()
-	for want, args := range cases {
-		b, err := change.Bind(pattern.ChangeSpec{Change: name, Args: obj(args...)})
-		if err == nil {
-			_, err = b.Apply(p)
-		}
-		if err == nil {
-			t.Errorf("%s: not refused", want)
-			continue
-		}
-		if f := pattern.FaultsOf(err)[0]; f.Rule+" "+f.Pointer != want || f.Remedy == "" {
-			t.Errorf("%s: refused as %s %s: %v", want, f.Rule, f.Pointer, err)
-		}
-	}
-}
-
 func BenchmarkDartToGathers(b *testing.B) {
 	c := bind(b, "dart_to_gathers", "piece", "front", "bust", "bust_point", "to", obj("between", []any{"neck", "shoulder"}, "share", 0.5), "spread", 25)
 	p := darted(blouse.Base(), usual())

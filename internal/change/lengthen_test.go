@@ -6,21 +6,11 @@ import (
 	"strings"
 	"testing"
 
-	"sizerun/internal/change"
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 	"sizerun/internal/testkit/blouse"
 )
-
-func passes(t *testing.T, r change.Result) {
-	t.Helper()
-	for _, c := range r.Checks {
-		if c.Verdict != inspect.Pass {
-			t.Errorf("size %s %s %s.%s: %.3f %s in %v ± %g: %s", c.Size, c.Rule, c.Piece, c.Place, c.Measured, c.Unit, c.Want, c.Tolerance, c.Text)
-		}
-	}
-}
 
 func TestASleeveGainsTheAmountAtItsSidesAndAtItsCentre(t *testing.T) {
 	for _, by := range []float64{300, 120, 10, -10, -40} {

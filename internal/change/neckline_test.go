@@ -7,34 +7,9 @@ import (
 	"strings"
 	"testing"
 
-	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 	"sizerun/internal/testkit/blouse"
 )
-
-// passed: every promise of a change is kept.
-func passed(t testing.TB, claim string, checks []inspect.Check) {
-	t.Helper()
-	for _, c := range checks {
-		if c.Verdict != inspect.Pass || c.Text == "" {
-			t.Errorf("%s: %s %s.%s: %.4f in %v ± %g: %s", claim, c.Rule, c.Piece, c.Place, c.Measured, c.Want, c.Tolerance, c.Text)
-		}
-	}
-}
-
-// whole runs every check of the house on what a change made.
-func whole(t testing.TB, claim string, s inspect.Sized) {
-	t.Helper()
-	r := inspect.Run([]inspect.Sized{s}, pattern.SizeChart{}, inspect.Options{})
-	for _, c := range r.Worst() {
-		t.Errorf("%s: %s %s %s.%s: %.3f in %v: %s", claim, c.Verdict, c.Rule, c.Piece, c.Place, c.Measured, c.Want, c.Text)
-	}
-}
-
-func length(p *pattern.Pattern, piece, edge string) float64 {
-	q := p.PieceNamed(piece)
-	return q.Edges[q.EdgeNamed(edge)].Path.Length()
-}
 
 func TestEveryNecklineIsSoundInEverySize(t *testing.T) {
 	for _, args := range [][]any{

@@ -13,63 +13,6 @@ import (
 	"sizerun/internal/testkit/blouse"
 )
 
-// arg, num, text, obj and list build the arguments of a change as a document would give them.
-func obj(kv ...any) pattern.Arg {
-	a := pattern.Arg{Kind: pattern.ArgObject, PerMM: 1}
-	for i := 0; i < len(kv); i += 2 {
-		a.Fields = append(a.Fields, pattern.Field{Name: kv[i].(string), Value: val(kv[i+1])})
-	}
-	return a
-}
-
-func val(v any) pattern.Arg {
-	switch x := v.(type) {
-	case pattern.Arg:
-		return x
-	case float64:
-		return pattern.Arg{Kind: pattern.ArgNumber, Number: x, PerMM: 1}
-	case int:
-		return pattern.Arg{Kind: pattern.ArgNumber, Number: float64(x), PerMM: 1}
-	case string:
-		return pattern.Arg{Kind: pattern.ArgText, Text: x, PerMM: 1}
-	case bool:
-		return pattern.Arg{Kind: pattern.ArgBool, Bool: x}
-	case []any:
-		a := pattern.Arg{Kind: pattern.ArgList, PerMM: 1}
-		for _, e := range x {
-			a.List = append(a.List, val(e))
-		}
-		return a
-	}
-	panic(fmt.Sprintf("%T", v))
-}
-
-func bind(t testing.TB, name string, kv ...any) change.Bound {
-	t.Helper()
-	b, err := change.Bind(pattern.ChangeSpec{Change: name, Args: obj(kv...)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b
-}
-
-func apply(t testing.TB, p pattern.Pattern, name string, kv ...any) change.Result {
-	t.Helper()
-	r, err := bind(t, name, kv...).Apply(p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return r
-}
-
-func lengthOf(p *pattern.Piece, edge string) float64 {
-	i := p.EdgeNamed(edge)
-	if i < 0 {
-		return math.NaN()
-	}
-	return p.Edges[i].Path.Length()
-}
-
 func TestThePetalSleeveKeepsItsPromisesInEverySize(t *testing.T) {
 	for _, p := range blouse.Run() {
 		r := apply(t, p, "petal")

@@ -223,12 +223,6 @@ func BenchmarkPocketInseam(b *testing.B) {
 }
 func BenchmarkShrinkage(b *testing.B) { benchOn(b, blouse.Make(blouse.Base()), "shrinkage") }
 
-func applied(t testing.TB, p pattern.Pattern, name string, kv ...any) *pattern.Pattern {
-	t.Helper()
-	r := apply(t, p, name, kv...)
-	return &r.Pattern
-}
-
 // Found by random sequences: a side that is a part only of what the other side is sewn to.
 func TestAnOpeningThatWouldMissItsPartnerIsRefused(t *testing.T) {
 	p := skirtBase().make()

@@ -227,13 +227,3 @@ func BenchmarkLengthen(b *testing.B) {
 func BenchmarkSplit(b *testing.B) {
 	benchChange(b, "split", yoke("shape", "curved", "inflection", true)...)
 }
-
-func benchChange(b *testing.B, name string, kv ...any) {
-	c := bind(b, name, kv...)
-	p := blouse.Make(blouse.Base())
-	for b.Loop() {
-		if _, err := c.Apply(p); err != nil {
-			b.Fatal(err)
-		}
-	}
-}

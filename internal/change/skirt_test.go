@@ -4,7 +4,6 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"sizerun/internal/allowance"
 	"sizerun/internal/change"
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
@@ -129,45 +128,6 @@ func anySkirt(r *rand.Rand) pattern.Pattern {
 	d.drop = 2 + 18*r.Float64()
 	d.flare = 60 * r.Float64()
 	return d.make()
-}
-
-// cutOut adds home allowances to whatever pieces there are.
-func cutOut(t testing.TB, r change.Result) inspect.Sized {
-	t.Helper()
-	home := pattern.Allowances{Default: pattern.Allowance{Width: 15.9}, Edges: map[string]pattern.Allowance{"*.neck": {Width: 6}}}
-	s := inspect.Sized{Pattern: r.Pattern, Promised: r.Checks}
-	for i := range r.Pattern.Pieces {
-		c, err := allowance.Make(r.Pattern.Size, &r.Pattern.Pieces[i], home)
-		if err != nil {
-			t.Fatal(err)
-		}
-		s.Cut = append(s.Cut, c)
-	}
-	return s
-}
-
-// green makes a change in every size of the test skirt and holds the whole to inspection.
-func green(t *testing.T, run []pattern.Pattern, chart pattern.SizeChart, specs ...[]any) []change.Result {
-	t.Helper()
-	var sizes []inspect.Sized
-	var last []change.Result
-	for _, p := range run {
-		var r change.Result
-		var promised []inspect.Check
-		for _, s := range specs {
-			r = apply(t, p, s[0].(string), s[1:]...)
-			passes(t, r)
-			promised = append(promised, r.Checks...)
-			p = r.Pattern
-		}
-		r.Checks = promised
-		sizes = append(sizes, cutOut(t, r))
-		last = append(last, r)
-	}
-	for _, c := range inspect.Run(sizes, chart, inspect.Options{}).Worst() {
-		t.Errorf("%s %s size %s %s.%s: %.3f %s in %v: %s", c.Verdict, c.Rule, c.Size, c.Piece, c.Place, c.Measured, c.Unit, c.Want, c.Text)
-	}
-	return last
 }
 
 func TestTheTestSkirtIsSound(t *testing.T) {

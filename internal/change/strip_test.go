@@ -274,30 +274,6 @@ func TestStripsTellTheirAmounts(t *testing.T) {
 	}
 }
 
-// tells: steps have amounts, the drawing is in order, its points are numbered, its measures measured.
-func tells(t *testing.T, r change.Result) {
-	t.Helper()
-	if len(r.Steps) == 0 || len(r.Steps[0].Amounts) == 0 || len(r.Drawing.Steps) < 2 || len(r.Drawing.Lines) < 2 || len(r.Drawing.Points) < 2 || len(r.Drawing.Measures) == 0 || r.Drawing.Title == "" {
-		t.Errorf("%d steps, drawing %d steps, %d lines, %d points, %d measures", len(r.Steps), len(r.Drawing.Steps), len(r.Drawing.Lines), len(r.Drawing.Points), len(r.Drawing.Measures))
-	}
-	for i, p := range r.Drawing.Points {
-		if p.N != i+1 || !p.At.Finite() {
-			t.Errorf("point %+v", p)
-		}
-	}
-	for _, m := range r.Drawing.Measures {
-		a, b := r.Drawing.Points[m.From-1].At, r.Drawing.Points[m.To-1].At
-		if len(m.Path) == 0 && math.Abs(a.Dist(b)-m.MM) > 1e-6 || len(m.Path) > 0 && math.Abs(m.Path.Length()-m.MM) > 1e-6 || math.IsNaN(m.MM) {
-			t.Errorf("measure %q %.3f", m.Label, m.MM)
-		}
-	}
-	for _, s := range append(append([]string(nil), r.Drawing.Steps...), r.Steps[0].Text) {
-		if strings.Contains(s, "NaN") || strings.Contains(s, "%!") || !strings.HasSuffix(s, ".") {
-			t.Errorf("%q", s)
-		}
-	}
-}
-
 func BenchmarkWaistband(b *testing.B) {
 	benchOn(b, skirtBase().make(), "waistband", "edges", waistEdges)
 }
@@ -309,19 +285,6 @@ func BenchmarkBinding(b *testing.B) {
 }
 func BenchmarkCuff(b *testing.B) {
 	benchOn(b, blouse.Make(blouse.Base()), "cuff", "edges", "sleeve.hem", "length", 260)
-}
-
-func benchOn(b *testing.B, p pattern.Pattern, name string, kv ...any) {
-	c := bind(b, name, kv...)
-	for b.Loop() {
-		if _, err := c.Apply(p); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
-func tryBind(name string, kv ...any) (change.Bound, error) {
-	return change.Bind(pattern.ChangeSpec{Change: name, Args: obj(kv...)})
 }
 
 // change1 binds and makes a change on the test skirt.

@@ -18,5 +18,5 @@ func rect(name string, l, h float64) pattern.Piece {
 
 // changeBind binds without failing the test.
 func changeBind(name string, kv ...any) (change.Bound, error) {
-	return change.Bind(pattern.ChangeSpec{Change: name, Args: obj(kv...)})
+	return tryBind(name, kv...)
 }

@@ -12,16 +12,6 @@ import (
 	"sizerun/internal/testkit/blouse"
 )
 
-// inspected wants no failure in any size of a run that was changed.
-func inspected(t *testing.T, sizes []inspect.Sized) {
-	t.Helper()
-	for _, c := range inspect.Run(sizes, blouse.Chart(), inspect.Options{}).Worst() {
-		if c.Verdict == inspect.Fail {
-			t.Errorf("%s size %s %s.%s: %.3f %s in %v ± %g: %s", c.Rule, c.Size, c.Piece, c.Place, c.Measured, c.Unit, c.Want, c.Tolerance, c.Text)
-		}
-	}
-}
-
 func TestASleeveIsNarrowedByTheSameAmountOnEachSide(t *testing.T) {
 	for _, by := range []float64{40, 12, 1, -8, -30} {
 		var sizes []inspect.Sized
@@ -110,27 +100,6 @@ func TestTaperSaysWhatItCannotDo(t *testing.T) {
 	})
 	if _, err := change.Bind(pattern.ChangeSpec{Change: "taper", Args: obj("piece", "sleeve", "by", 0)}); err == nil || !strings.Contains(err.Error(), "negative") {
 		t.Errorf("by nothing: %v", err)
-	}
-}
-
-// refusal is what a change must say no to on the base size of the blouse.
-type refusal struct {
-	claim, rule, pointer, says string
-	args                       []any
-}
-
-func refuses(t *testing.T, name string, list []refusal) {
-	t.Helper()
-	for _, c := range list {
-		_, err := bind(t, name, c.args...).Apply(blouse.Make(blouse.Base()))
-		if err == nil {
-			t.Errorf("%s: was made", c.claim)
-			continue
-		}
-		f := pattern.FaultsOf(err)[0]
-		if f.Rule != c.rule || f.Pointer != c.pointer || f.Size != "14" || !strings.HasPrefix(f.Detail, name+": ") || !strings.Contains(f.Error(), c.says) || f.Remedy == "" {
-			t.Errorf("%s: %+v", c.claim, f)
-		}
 	}
 }
 
