@@ -326,15 +326,14 @@ func (g *gauge) sure(q *pattern.Piece, e int, turn float64) float64 {
 	}
 	n := len(q.Edges)
 	for _, k := range [2]int{(e + n - 1) % n, (e + 1) % n} {
-		was := g.onEdge(&q.Edges[k])
+		now := &q.Edges[k]
+		was, s0, s1 := g.onEdge(now)
 		if was == nil {
 			continue
 		}
-		var t float64
+		t := was.TangentAt(s1).AngleTo(now.Path.EndTangent())
 		if k == (e+1)%n {
-			t = was.Path.StartTangent().AngleTo(q.Edges[k].Path.StartTangent())
-		} else {
-			t = was.Path.EndTangent().AngleTo(q.Edges[k].Path.EndTangent())
+			t = was.TangentAt(s0).AngleTo(now.Path.StartTangent())
 		}
 		if math.Abs(turnBetween(t, turn)) <= sameTurn {
 			return turn
@@ -343,20 +342,19 @@ func (g *gauge) sure(q *pattern.Piece, e int, turn float64) float64 {
 	return 0
 }
 
-// onEdge is the edge of the pattern of the words that an edge is the whole of.
-func (g *gauge) onEdge(e *pattern.Edge) *pattern.Edge {
+// onEdge is the edge of the pattern of the words that an edge came from, and where on it the edge begins
+// and ends; nil where it came from none, or lies the other way round.
+func (g *gauge) onEdge(e *pattern.Edge) (was geom.Path, s0, s1 float64) {
 	p := g.on.PieceNamed(e.Src.Piece)
-	if p == nil {
-		return nil
+	if p == nil || p.EdgeNamed(e.Src.Edge) < 0 {
+		return nil, 0, 0
 	}
-	i := p.EdgeNamed(e.Src.Edge)
-	if i < 0 {
-		return nil
+	o := &p.Edges[p.EdgeNamed(e.Src.Edge)]
+	s := source(p, o)
+	if (s.S1 < s.S0) != (e.Src.S1 < e.Src.S0) {
+		return nil, 0, 0
 	}
-	if s := source(p, &p.Edges[i]); math.Abs(s.S0-e.Src.S0) > 1e-4 || math.Abs(s.S1-e.Src.S1) > 1e-4 {
-		return nil
-	}
-	return &p.Edges[i]
+	return o.Path, math.Abs(e.Src.S0 - s.S0), math.Abs(e.Src.S1 - s.S0)
 }
 
 // curved is the way over a piece that was spread open.
