@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -33,6 +34,9 @@ func (c *makeCmd) Run(ctx context.Context, t *terminal) error {
 		return err
 	}
 	m.Request.Outputs = papers(c.Paper, c.PerSize, c.SeamLines)
+	if len(c.Drawings) > 0 && c.Companion == "" {
+		return errors.New("--drawings are pages of a companion: give --companion A4 or Letter too")
+	}
 	if c.Companion != "" {
 		o := document.Output{Paper: c.Companion, Companion: true, Drawings: c.Drawings}
 		if len(c.Drawings) == 1 && c.Drawings[0] == "all" {

@@ -6,6 +6,8 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"sizerun/internal/allowance"
 	"sizerun/internal/inspect"
@@ -94,11 +96,7 @@ func inOrder(keys map[string]bool) []string {
 
 // words makes a name of a document readable: "upper_arm" is "Upper arm".
 func words(name string) string {
-	s := strings.ReplaceAll(name, "_", " ")
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return upperFirst(strings.ReplaceAll(name, "_", " "))
 }
 
 // Words is words for a mark or an edge, in lower case: "front_dot" is "front dot".
@@ -162,7 +160,13 @@ func Label(style string, p *pattern.Piece, cut allowance.Piece) []string {
 	return append(lines, AllowanceWords(p, cut)...)
 }
 
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func upperFirst(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}
 
 // AllowanceWords tells what is included: the width that most of the piece's seams have, then each
 // edge that differs.

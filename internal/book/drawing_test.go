@@ -135,6 +135,11 @@ func TestEverySizeAskedForIsDrawnAndNoOther(t *testing.T) {
 			t.Errorf("%v: drawn are %s", pr.Drawings, got)
 		}
 	}
+	// A reader's page list leads to them.
+	last := made.Companion(maker.Print{}).Pages(a4, sheettest.Metrics{}).Pages
+	if l := last[len(last)-1].Label; l != strconv.Itoa(len(last))+": Working drawing: Gather the hem of sleeve, size 14" {
+		t.Errorf("the last page is labelled %q", l)
+	}
 	if n := strings.Count(titles(maker.Print{EveryDrawing: true}), "size"); n != 6 {
 		t.Errorf("all sizes are %d drawings", n)
 	}

@@ -137,6 +137,9 @@ func (f *flow) heading(s string) {
 	for _, l := range f.wrap(s, headSize, sheet.Bold, f.width()) {
 		f.line(0, headSize, sheet.Bold, black, l)
 	}
+	if p := &f.d.Pages[len(f.d.Pages)-1]; p.Label == "" {
+		p.Label = f.drawable(s)
+	}
 	f.gap(1)
 }
 
@@ -165,7 +168,12 @@ func (f *flow) done() sheet.Document {
 	for i := range f.d.Pages {
 		p := &f.d.Pages[i]
 		num := "page " + itoa(i+1) + " of " + itoa(n)
-		p.Label = num
+		// A reader's page list tells what begins on a page: a teacher jumps to a size's drawing.
+		if p.Label == "" {
+			p.Label = num
+		} else {
+			p.Label = itoa(i+1) + ": " + p.Label
+		}
 		put := func(x float64, al sheet.Align, s string) {
 			if s = f.drawable(s); s != "" {
 				p.Items = append(p.Items, sheet.Item{Layer: sheet.NoLayer, Text: &sheet.Text{At: geom.Pt(x, pageMargin), S: s, Size: smallSize, Align: al, Color: grey}})

@@ -14,7 +14,7 @@ import (
 func TestEveryDemosCompanionIsFitToBePrinted(t *testing.T) {
 	code := regexp.MustCompile(`[A-Za-z0-9]_[A-Za-z0-9]|\b[a-z]{2,}\.[a-z]{2,}`)
 	torn := regexp.MustCompile(`^(mm|cm)\b|^\d+/\d+ in|^\(\d[\d /]* in\)|^in\)`)
-	fine := regexp.MustCompile(`\d{3,}\.[1-46-9]\d* mm|\d{4,}\.\d+ mm|\.\d\d+ mm(?: [^(]|$)`)
+	fine := regexp.MustCompile(`(?:\d{3,}\.[1-46-9]\d*|\d{4,}\.\d+|\.\d\d+) mm(?: [^(]|[^ ]|$)`)
 	for _, name := range demos(t) {
 		c := demo(t, name).Companion(maker.Print{Ref: name, EveryDrawing: true})
 		for _, p := range []sheet.Paper{a4, {Name: "Letter", W: 215.9, H: 279.4}} {

@@ -71,7 +71,7 @@ func (s speaker) plain(text string) string {
 	return exact.ReplaceAllStringFunc(text, func(m string) string {
 		number, _, _ := strings.Cut(m, " ")
 		mm, err := strconv.ParseFloat(number, 64)
-		if err != nil || mm < 100 && strings.HasSuffix(m, "(") {
+		if err != nil || strings.HasSuffix(m, "(") {
 			return m // an exact fraction of an inch keeps its millimetres
 		}
 		return tapeMm(mm) + strings.TrimPrefix(m, number+" mm")
@@ -98,9 +98,13 @@ func tapeMm(mm float64) string {
 	return Mm(math.Round(mm/step) * step)
 }
 
-// tape writes a measured length with the nearest sixteenth of an inch beside it.
+// tape writes a measured length with the nearest sixteenth of an inch beside it. What is a sixteenth to
+// the eye keeps its tenths: 4 in are 101.6 mm.
 func tape(mm float64) string {
-	in, _ := pattern.Inches(mm, 16)
+	in, off := pattern.Inches(mm, 16)
+	if off <= 0.05 && math.Abs(mm) < 1000 {
+		return Mm(mm) + " (" + in + " in)"
+	}
 	return tapeMm(mm) + " (" + in + " in)"
 }
 
