@@ -40,7 +40,11 @@ func defineCapEase() Definition {
 }
 
 func (a *capEaseArgs) apply(w *work) error {
-	t, err := w.tube(a.Piece, a.Hem, nil)
+	find := w.tube
+	if a.Keep == "height" { // the hem moves too
+		find = w.opens
+	}
+	t, err := find(a.Piece, a.Hem, nil)
 	if err != nil {
 		return err
 	}
@@ -215,7 +219,9 @@ func (a *capEaseArgs) tell(w *work, c *capLine, s *[2]setIn, want [2]float64) {
 	w1, h1 := c.biceps(p)
 	how := fmt.Sprintf("Armhole and ease: %s and %s at the back, %s and %s at the front.", say(s[c.back].to), say(back), say(s[1-c.back].to), say(front))
 	if a.Keep == "width" {
-		how += fmt.Sprintf(" %s the crown by %s, and move it sideways until both halves fit.", map[bool]string{true: "Raise", false: "Lower"}[h1 >= h0], say(math.Abs(h1-h0)))
+		// From the left side to the right: forwards, where the back lies on the left.
+		on := c.now().Sub(c.crown).Dot(c.t.up.Right()) * float64(1-2*c.back)
+		how += fmt.Sprintf(" %s the crown by %s and move it %s to the %s: there both halves fit.", map[bool]string{true: "Raise", false: "Lower"}[h1 >= h0], say(math.Abs(h1-h0)), say(math.Abs(on)), map[bool]string{true: "front", false: "back"}[on >= 0])
 	} else {
 		how += fmt.Sprintf(" Move the underarm corners along the biceps line until both halves fit: the sleeve becomes %s by %s.", map[bool]string{true: "wider", false: "narrower"}[w1 >= w0], say(math.Abs(w1-w0)))
 	}

@@ -53,7 +53,7 @@ func (a *capHeightArgs) check() pattern.Faults {
 }
 
 func (a *capHeightArgs) apply(w *work) error {
-	t, err := w.tube(a.Piece, a.Hem, a.Cap)
+	t, err := w.opens(a.Piece, a.Hem, a.Cap)
 	if err != nil {
 		return err
 	}

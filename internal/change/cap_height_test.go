@@ -180,6 +180,7 @@ func TestCapHeightSaysWhatItCannotDo(t *testing.T) {
 		{"no such piece", "unknown_piece", "/piece", "slev", []any{"piece", "slev", "by", 10}},
 		{"no such crown", "unknown_point", "/crown", "top", []any{"by", 10, "crown", "top"}},
 		{"a hem as the cap", "no_cap", "/cap", "hem", []any{"by", 10, "cap", "hem"}},
+		{"a sewn side as the hem", "edge_sewn", "/hem", "underarm_front", []any{"by", -40, "hem", "underarm_front"}},
 		{"higher than the curve is long", "out_of_range", "/by", "of the same length", []any{"by", 110}},
 		{"lower than flat", "out_of_range", "/by", "about", []any{"by", -140}},
 		{"higher than it can be", "out_of_range", "/to", "about", []any{"to", 390}},

@@ -71,12 +71,17 @@ type bent struct {
 	elbow                    geom.Point
 	mouth, hollow, wristed   trued
 	bare                     geom.Path  // the dart before its mouth is trued
+	rounded                  float64    // mm2 that all roundings add
 	lap, joint               float64    // at the wrist; hinged at the middle: the joint is where the hem's back part ends
 	cross                    [2]float64 // where its two parts cross, on each
 }
 
 func (a *elbowArgs) apply(w *work) error {
-	t, err := w.tube(a.Piece, a.Hem, nil)
+	find := w.tube
+	if a.Hinge == "middle" { // the hem becomes shorter
+		find = w.opens
+	}
+	t, err := find(a.Piece, a.Hem, nil)
 	if err != nil {
 		return err
 	}
@@ -258,15 +263,23 @@ func (a *elbowArgs) bentBy(e *elbow, turn, more, long float64) bent {
 		turn = -turn
 	}
 	g := bent{turn: turn, lay: geom.RotateAbout(e.hinge, turn), front: e.f}
+	added := func(edge int, now, was geom.Path) {
+		l := now.Join(was.Reverse()).Area()
+		if !e.withOutline(edge) {
+			l = -l
+		}
+		g.rounded += l
+	}
 	if a.Hinge == "front" {
 		up, down := e.f.Split(e.s)
 		want, gone := e.f.Length(), 0.0
+		var corner geom.Path
 		for range 4 {
 			l := down.Transform(geom.RotateAbout(e.hinge, turn))
 			away := up.EndTangent().Add(l.StartTangent()).Mul(gone / 2)
 			l = l.Transform(geom.Translate(away))
 			x, y := runOut(up, 0, gone/2), runOut(l, gone/2, 0)
-			g.front = knee(x, y, reach)
+			g.front, corner = knee(x, y, reach), x.Join(y)
 			g.lay = geom.RotateAbout(e.hinge, turn).Then(geom.Translate(away))
 			g.hollow = trued{bend: degrees(x.EndTangent(), y.StartTangent()), reach: math.Min(reach, math.Min(x.Length(), y.Length())/3), lost: gone}
 			off := want - g.front.Length()
@@ -275,6 +288,7 @@ func (a *elbowArgs) bentBy(e *elbow, turn, more, long float64) bent {
 			}
 			gone = math.Max(0, gone+off)
 		}
+		added(e.front, g.front, corner)
 	}
 	up, down := e.b.Split(e.s)
 	down = down.Transform(g.lay)
@@ -293,6 +307,8 @@ func (a *elbowArgs) bentBy(e *elbow, turn, more, long float64) bent {
 	g.bare = geom.Polyline(x.End(), tip, y.Start(), x.End())
 	g.mouth = trueMouth(&p, &g.dart, reach, lose)
 	g.upper, g.lower = p.Edges[0].Path, p.Edges[3].Path
+	fold := geom.RotateAbout(tip, x.End().Sub(tip).AngleTo(y.Start().Sub(tip)))
+	added(e.back, g.upper.Transform(fold).Join(g.lower), x.Transform(fold).Join(y))
 	return g
 }
 
@@ -318,6 +334,11 @@ func (a *elbowArgs) closed(e *elbow, g *bent) error {
 	g.joint = x[0].S
 	rest = closeTo(rest, back.End(), rest.End())
 	g.hem = knee(back, rest, reach)
+	off := g.hem.Join(back.Join(rest).Reverse()).Area()
+	if !e.leftBack {
+		off = -off
+	}
+	g.rounded += off
 	g.wristed = trued{bend: degrees(back.EndTangent(), rest.StartTangent()), reach: math.Min(reach, math.Min(back.Length(), rest.Length())/3)}
 	return nil
 }

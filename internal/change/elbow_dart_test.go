@@ -197,6 +197,12 @@ func TestElbowDartsOnAnySoundLongSleeve(t *testing.T) {
 		if !ok {
 			return
 		}
+		if r.IntN(3) == 0 { // a short sleeve made long: its sides bend
+			d.Underarm, d.Taper = 95, 12
+			p = apply(t, blouse.Make(d), "lengthen", "piece", "sleeve", "by", 250+100*r.Float64()).Pattern
+			p = apply(t, p, "taper", "piece", "sleeve", "by", 40*r.Float64()).Pattern
+			d.Underarm = 340
+		}
 		if r.IntN(2) == 0 {
 			p = backwards(p)
 		}

@@ -84,10 +84,16 @@ func (c *capLine) turned() float64 {
 // above the middle of their line.
 func (c *capLine) biceps(p *pattern.Piece) (wide, high float64) {
 	a, b := p.Edges[c.halves[0].edges[0]].Path.End(), p.Edges[c.halves[1].edges[0]].Path.Start()
-	l := c.halves[1].edges
-	top := p.Edges[l[len(l)-1]].Path.End()
-	return b.Sub(a).Dot(c.t.up.Right()), top.Sub(a.Lerp(b, 0.5)).Dot(c.t.up)
+	return b.Sub(a).Dot(c.t.up.Right()), c.top(p).Sub(a.Lerp(b, 0.5)).Dot(c.t.up)
 }
+
+// top is the crown of a piece with this cap, and now that of the redrawn one.
+func (c *capLine) top(p *pattern.Piece) geom.Point {
+	es := c.halves[1].edges
+	return p.Edges[es[len(es)-1]].Path.End()
+}
+
+func (c *capLine) now() geom.Point { return c.top(c.t.p) }
 
 // hemWide is how wide the hem is across the grain.
 func (t *tube) hemWide(p *pattern.Piece) float64 {
@@ -115,8 +121,7 @@ func (l *plan) capDrawn(c *capLine, how string, measure ...string) {
 	l.measure(nf, nc, nil, "cap height before")
 	l.step("%s", how)
 	a1, b1 := p.Edges[c.halves[0].edges[0]].Path.End(), p.Edges[c.halves[1].edges[0]].Path.Start()
-	r := c.halves[1].edges
-	c1 := p.Edges[r[len(r)-1]].Path.End()
+	c1 := c.now()
 	moved := func(n int, from, to geom.Point, what string) int {
 		if from.Dist(to) <= pattern.Near {
 			return n

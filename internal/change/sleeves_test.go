@@ -27,7 +27,7 @@ func sleeveStep(r *rand.Rand, p *pattern.Pattern) (string, []any) {
 		}
 	}
 	opt(6, "hem", q.Edges[r.IntN(len(q.Edges))].Name)
-	name := []string{"taper", "flare", "gathered_head", "gathered_hem", "gathered_both", "lengthen", "petal"}[r.IntN(7)]
+	name := []string{"taper", "flare", "gathered_head", "gathered_hem", "gathered_both", "lengthen", "petal", "cap_ease", "cap_height", "elbow_dart"}[r.IntN(10)]
 	switch name {
 	case "taper":
 		return name, append(args, "by", u(-80, 80)+0.01)
@@ -35,6 +35,17 @@ func sleeveStep(r *rand.Rand, p *pattern.Pattern) (string, []any) {
 		return name, append(args, "by", u(-60, 200)+0.01)
 	case "petal":
 		return name, append(args, "hem_in", u(10, 80))
+	case "cap_ease":
+		opt(2, "keep", "height")
+		opt(3, "hem_width", "kept")
+		return name, append(args, "ease", u(-5, 60), "back_share", u(0.3, 0.8))
+	case "cap_height":
+		opt(3, "hem_width", "kept")
+		return name, append(args, "by", u(-70, 60))
+	case "elbow_dart":
+		opt(3, "hinge", "middle")
+		opt(3, "down", u(60, 250))
+		return name, append(args, "intake", u(5, 50), "elbow", u(0.15, 0.5))
 	}
 	opt(2, "lines", 1+r.IntN(12))
 	opt(5, "cap", q.Edges[r.IntN(len(q.Edges))].Name)
@@ -94,7 +105,7 @@ func sleeveSequence(t testing.TB, r *rand.Rand, p pattern.Pattern, n int) (made,
 			if err1 != nil || err2 != nil {
 				t.Fatalf("%s %v: seam %s is lost: %v %v", name, args, s.Name, err1, err2)
 			}
-			if i >= len(p.Seams) || s.Gathers || q.Seams[i].Name != p.Seams[i].Name {
+			if i >= len(p.Seams) || s.Gathers || name == "cap_ease" && s.Cap || q.Seams[i].Name != p.Seams[i].Name {
 				continue
 			}
 			a, _ := inspect.Walk(&p, p.Seams[i].Sew)
