@@ -51,14 +51,14 @@ func (w *watch) outside(chart pattern.SizeChart) {
 			lo, hi = math.Min(lo, x), math.Max(hi, x)
 		}
 		what := upper(plain(k))
-		c := Check{Rule: "outside_chart", Place: k, Unit: MM, Tolerance: 0.05, Bearable: &pattern.Range{Max: pattern.MaxBody},
+		c := Check{Rule: "outside_chart", Place: k, Unit: MM, Tolerance: 0.05, Bearable: &pattern.Range{Min: -pattern.MaxBody, Max: pattern.MaxBody},
 			Text: fmt.Sprintf("%s, %s mm, lies within the chart, %s to %s mm.", what, tenth(v), tenth(lo), tenth(hi))}
 		switch {
 		case v > hi:
 			c.Measured = v - hi
 			c.Text = fmt.Sprintf("%s, %s mm, is %s mm (%.1f %%) above the chart's largest, %s mm: nothing was fitted there.", what, tenth(v), tenth(v-hi), 100*(v-hi)/hi, tenth(hi))
 		case v < lo:
-			c.Measured = lo - v
+			c.Measured = v - lo // less than 0: below
 			c.Text = fmt.Sprintf("%s, %s mm, is %s mm (%.1f %%) below the chart's smallest, %s mm: nothing was fitted there.", what, tenth(v), tenth(lo-v), 100*(lo-v)/lo, tenth(lo))
 		}
 		w.say(c)

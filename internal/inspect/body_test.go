@@ -20,7 +20,7 @@ func TestABodyOutsideTheChartWarnsHowFar(t *testing.T) {
 		text    string
 	}{
 		"bust":  {Warn, 60, "Bust, 1240 mm, is 60 mm (5.1 %) above the chart's largest, 1180 mm"},
-		"waist": {Warn, 10, "Waist, 790 mm, is 10 mm (1.2 %) below the chart's smallest, 800 mm"},
+		"waist": {Warn, -10, "Waist, 790 mm, is 10 mm (1.2 %) below the chart's smallest, 800 mm"},
 		"hip":   {Pass, 0, "within the chart, 1050 to 1210 mm"},
 		"wrist": {Pass, 0, "within the chart"},
 	}

@@ -1,7 +1,10 @@
 package maker
 
 import (
+	"fmt"
+	"math"
 	"slices"
+	"strings"
 
 	"sizerun/internal/book"
 	"sizerun/internal/grade"
@@ -73,16 +76,11 @@ var girths = [...]string{"bust", "chest", "waist", "hip", "height"}
 // chart is the table of the bodies of these sizes: the girths by which a size is chosen, and what the block
 // or its finished measurements depend on. A skirt's buyer has no use for an arm; the report tells all.
 func (m Made) chart(sizes []*Size) sheet.Table {
-	used := grade.Measures(m.Block)
+	used := m.used(sizes)
 	for _, k := range girths {
 		used[k] = true
 	}
 	var bodies []pattern.Pattern
-	for _, s := range sizes {
-		for _, f := range s.Finished {
-			used[f.Body] = true
-		}
-	}
 	for _, s := range sizes {
 		p := pattern.Pattern{Size: s.Pattern.Size, Body: map[string]float64{}}
 		for k, v := range s.Pattern.Body {
@@ -95,10 +93,22 @@ func (m Made) chart(sizes []*Size) sheet.Table {
 	return book.Chart(bodies)
 }
 
+// used are the body measurements that the garment depends on.
+func (m Made) used(sizes []*Size) map[string]bool {
+	used := grade.Measures(m.Block)
+	for _, s := range sizes {
+		for _, f := range s.Finished {
+			used[f.Body] = true
+		}
+	}
+	return used
+}
+
 // custom is what goes with a pattern that was made for a body: that it was computed, where on the size chart
-// the body lies, and what of it lies outside.
+// the body lies, and what of it that the garment depends on lies outside. The report tells the rest.
 func (m Made) custom(sizes []*Size) []string {
 	var out []string
+	used := m.used(sizes)
 	for _, s := range sizes {
 		if m.Block.Chart.Index(s.Pattern.Size) >= 0 {
 			continue
@@ -106,11 +116,25 @@ func (m Made) custom(sizes []*Size) []string {
 		if len(out) == 0 {
 			out = append(out, "Custom sizes are computed, not fitted: a fitting decides.")
 		}
+		note := s.Pattern.Size + ":"
+		var outside []string
 		for _, c := range m.Report.Checks {
-			if c.Size == s.Pattern.Size && (c.Rule == "nearest_size" || c.Rule == "outside_chart" && c.Verdict != inspect.Pass) {
-				out = append(out, s.Pattern.Size+": "+c.Text)
+			switch {
+			case c.Size != s.Pattern.Size:
+			case c.Rule == "nearest_size":
+				note += " " + c.Text
+			case c.Rule == "outside_chart" && c.Verdict != inspect.Pass && used[c.Place]:
+				way := "over"
+				if c.Measured < 0 {
+					way = "under"
+				}
+				outside = append(outside, fmt.Sprintf("%s %.0f mm %s", book.Words(c.Place), math.Abs(c.Measured), way))
 			}
 		}
+		if len(outside) > 0 {
+			note += " Outside the size chart, where nothing was fitted: " + strings.Join(outside, ", ") + "."
+		}
+		out = append(out, note)
 	}
 	return out
 }

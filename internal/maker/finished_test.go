@@ -394,7 +394,7 @@ func TestACustomersPatternSaysThatItIsComputed(t *testing.T) {
 	}
 	j, c := m.Job(maker.Print{}), m.Companion(maker.Print{})
 	for where, notes := range map[string]string{"page 1": strings.Join(j.Notes, "\n"), "the companion": strings.Join(c.Custom, "\n")} {
-		for _, w := range []string{"computed, not fitted: a fitting decides", "nearest to size 28", "above the chart's largest"} {
+		for _, w := range []string{"computed, not fitted: a fitting decides", "nearest to size 28", "Outside the size chart, where nothing was fitted: bust 60 mm over."} {
 			if !strings.Contains(notes, w) {
 				t.Errorf("%s does not say %q", where, w)
 			}
