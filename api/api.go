@@ -38,6 +38,11 @@ type Service interface {
 	WaitRun(ctx context.Context, s shop.ShopID, id string, d time.Duration) (shop.Run, error)
 	CancelRun(ctx context.Context, s shop.ShopID, id string) (shop.Run, error)
 	OpenFile(ctx context.Context, s shop.ShopID, id string) (shop.FileInfo, io.ReadSeekCloser, error)
+	Archive(ctx context.Context, s shop.ShopID, run string) (shop.ArchiveInfo, error)
+	WriteArchive(ctx context.Context, a shop.ArchiveInfo, w io.Writer) error
+	LinkFile(ctx context.Context, s shop.ShopID, id string, life time.Duration) (shop.Link, error)
+	LinkArchive(ctx context.Context, s shop.ShopID, run string, life time.Duration) (shop.Link, error)
+	FollowLink(ctx context.Context, path, id string, q url.Values) (shop.ShopID, time.Time, error)
 
 	Changes() []byte
 	Engine() string
@@ -106,13 +111,15 @@ type API struct {
 	version string // of the contract
 	changes register
 	bodies  hands
-	wrong   wrongKeys
+	// archives has room for those that are put together at once.
+	archives chan struct{}
+	wrong    wrongKeys
 }
 
 // New makes the API. It fails when the settings, the contract or the register can't be used.
 func New(cfg Config, svc Service) (*API, error) {
 	cfg = cfg.orDefault()
-	a := &API{cfg: cfg, svc: svc, log: cfg.Log}
+	a := &API{cfg: cfg, svc: svc, log: cfg.Log, archives: make(chan struct{}, archivesAtOnce)}
 	a.bodies.most, a.bodies.each = cfg.Bodies, cfg.BodiesPerShop
 	a.wrong.most = cfg.WrongKeys
 	var err error

@@ -2,9 +2,11 @@ package api
 
 import (
 	"fmt"
+	"io"
 	"net/http"
 	"net/url"
 	"path"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -13,25 +15,47 @@ import (
 )
 
 // mediaTypes is what files are sent as; anything else is just bytes.
-var mediaTypes = map[string]bool{"application/pdf": true, "application/json": true}
+var mediaTypes = map[string]bool{"application/pdf": true, "application/json": true, "application/zip": true}
 
-// getFile answers GET and HEAD. Conditions and ranges are the standard library's (RFC 9110); what it
-// refuses is told as a problem.
 func (a *API) getFile(x *exchange, s shop.ShopID) error {
 	id, err := x.part("id")
 	if err != nil {
 		return err
 	}
+	return a.sendFile(x, s, id, forEver)
+}
+
+func (a *API) sendFile(x *exchange, s shop.ShopID, id string, keep int) error {
 	f, rd, err := a.svc.OpenFile(x.Request().Context(), s, id)
 	if err != nil {
 		return err
 	}
 	defer func() { _ = rd.Close() }() // it was only read
+	return download{name: f.Name, mediaType: f.MediaType, tag: f.SHA256, bytes: f.Bytes, keep: keep}.send(x, rd)
+}
+
+// download is bytes on their way to whoever keeps them: they never change under their address.
+type download struct {
+	name, mediaType, tag string
+	bytes                int64
+	keep                 int // seconds that a copy may be kept
+}
+
+// head sets what is told of the bytes besides themselves.
+func (d download) head(x *exchange) {
 	h := x.Response().Header()
-	h.Set("ETag", `"`+f.SHA256+`"`)
+	h.Set("ETag", `"`+d.tag+`"`)
 	h.Set("Accept-Ranges", "bytes")
-	h.Set("Content-Disposition", attachment(f.Name))
-	mediaType := f.MediaType
+	h.Set("Content-Disposition", attachment(d.name))
+	h.Set("Cache-Control", "private, max-age="+strconv.Itoa(d.keep)+", immutable")
+}
+
+// send answers GET and HEAD. Conditions and ranges are the standard library's (RFC 9110); what it
+// refuses is told as a problem.
+func (d download) send(x *exchange, rd io.ReadSeeker) error {
+	d.head(x)
+	h := x.Response().Header()
+	mediaType := d.mediaType
 	if !mediaTypes[mediaType] {
 		mediaType = "application/octet-stream"
 	}
@@ -43,19 +67,22 @@ func (a *API) getFile(x *exchange, s shop.ShopID) error {
 		r.Header.Del("Range")
 	}
 	rc := http.NewResponseController(x.Response().Writer)
-	_ = rc.SetWriteDeadline(time.Now().Add(30*time.Second + time.Duration(f.Bytes/slowestReader)*time.Second))
+	_ = rc.SetWriteDeadline(time.Now().Add(30*time.Second + time.Duration(d.bytes/slowestReader)*time.Second))
 	w := &withheld{ResponseWriter: x.Response()}
 	http.ServeContent(w, r, "", time.Time{}, rd)
+	if w.status != 0 {
+		h.Set("Cache-Control", "private, no-cache")
+	}
 	switch w.status {
 	case 0:
 		return nil
 	case http.StatusPreconditionFailed:
 		return refusal("precondition_failed", "the file does not have an ETag that If-Match asks for")
 	case http.StatusRequestedRangeNotSatisfiable:
-		h.Set("Content-Range", fmt.Sprintf("bytes */%d", f.Bytes))
-		return refusal("range_not_satisfiable", fmt.Sprintf("the file has %d bytes", f.Bytes))
+		h.Set("Content-Range", fmt.Sprintf("bytes */%d", d.bytes))
+		return refusal("range_not_satisfiable", fmt.Sprintf("the file has %d bytes", d.bytes))
 	}
-	return fmt.Errorf("file %s could not be sent: %d", f.ID, w.status)
+	return fmt.Errorf("%s could not be sent: %d", oneLine(d.name, 80), w.status)
 }
 
 // withheld lets an answer through and keeps a refusal back, so that it can be told in our own way.

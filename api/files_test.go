@@ -66,7 +66,7 @@ func TestDownloadsInPartsAndUnderConditions(t *testing.T) {
 	}
 	h.must(206, "HEAD", f.URL, "", "Range", "bytes=0-1")
 	h.must(404, "HEAD", "/v1/files/nothing", "")
-	if a.header.Get("Cache-Control") != "private, no-cache" || a.header.Get("Content-Security-Policy") == "" {
+	if a.header.Get("Cache-Control") != "private, max-age=31536000, immutable" || a.header.Get("Content-Security-Policy") == "" {
 		t.Errorf("a download is sent with %v", a.header)
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"net/http"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -41,7 +42,8 @@ type house struct {
 	wire     *http.Transport
 	client   *http.Client
 	log      *journal
-	stop     func() error // ends the server as cmd does
+	later    *atomic.Int64 // by how much the service's clock is ahead
+	stop     func() error  // ends the server as cmd does
 }
 
 type plan struct {
@@ -86,7 +88,7 @@ func openHouse(t testing.TB, plans ...func(*plan)) *house {
 	for _, f := range plans {
 		f(&p)
 	}
-	h := &house{t: t, maker: &maker{}, log: &journal{}}
+	h := &house{t: t, maker: &maker{}, log: &journal{}, later: &atomic.Int64{}}
 	p.cfg.Log = slog.New(slog.NewTextHandler(h.log, nil))
 
 	store := p.store(t)
@@ -98,7 +100,8 @@ func openHouse(t testing.TB, plans ...func(*plan)) *house {
 		t.Fatal(err)
 	}
 	q := make(queue, 1000)
-	h.svc = shop.New(shop.Deps{Store: store, Queue: q, Files: disk, Maker: p.make})
+	h.svc = shop.New(shop.Deps{Store: store, Queue: q, Files: disk, Maker: p.make,
+		Clock: func() time.Time { return time.Now().Add(time.Duration(h.later.Load())) }})
 	work, rest := context.WithCancel(context.Background())
 	var hands sync.WaitGroup
 	hands.Go(func() { // a relay
@@ -140,6 +143,11 @@ func openHouse(t testing.TB, plans ...func(*plan)) *house {
 	serving, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- h.server.Serve(serving, ln) }()
+	for deadline := time.Now().Add(10 * time.Second); !strings.Contains(h.log.String(), "msg=listening"); time.Sleep(time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatal("the server does not say that it listens")
+		}
+	}
 	h.stop = sync.OnceValue(func() error {
 		stop()
 		return <-ended
@@ -171,6 +179,19 @@ func (h *house) as(t testing.TB) *house {
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}
 	return &o
+}
+
+// pass lets time pass for the service.
+func (h *house) pass(d time.Duration) { h.later.Add(int64(d)) }
+
+// shopID is whose key the house has.
+func (h *house) shopID() shop.ShopID {
+	h.t.Helper()
+	s, err := h.svc.Authenticate(h.t.Context(), h.key)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return s.ID
 }
 
 func (h *house) newKey(name string) string {

@@ -24,6 +24,8 @@ var kinds = map[string]kind{
 	"invalid_parameter":      {http.StatusBadRequest, "A parameter is not valid", "A parameter in the address, or a header, has a value that can't be used. The errors name it and say what would do."},
 	"unauthorized":           {http.StatusUnauthorized, "A valid key is needed", "Send a key of your shop in the Authorization header, as “Bearer szr_…”. A key that was revoked does not come back: ask whoever runs the service for a new one."},
 	"forbidden":              {http.StatusForbidden, "This key may not do that", "The key holds, but it was made for less than this. Use another key of the shop."},
+	"link_broken":            {http.StatusForbidden, "The link is not whole", "A link to a download is signed: nothing in it can be changed or left out. It may have been cut off in a mail, or its key was withdrawn. Ask whoever sent it for a new one."},
+	"link_expired":           {http.StatusGone, "The link has expired", "A link to a download lives for the time it was made for. Ask whoever sent it for a new one."},
 	"not_found":              {http.StatusNotFound, "There is no such thing", "Nothing of that name or id is in your shop, or the path is not one of this service. A thing of another shop is answered in the same way."},
 	"method_not_allowed":     {http.StatusMethodNotAllowed, "The path does not know this method", "The Allow header lists the methods that this path knows."},
 	"slow_body":              {http.StatusRequestTimeout, "The body did not arrive in time", "The connection was too slow, or it stalled. Send the request again."},

@@ -37,6 +37,7 @@ var ofKind = map[shop.Kind]string{
 	shop.TooLarge:     "too_large",
 	shop.TooMany:      "too_many",
 	shop.Unavailable:  "unavailable",
+	shop.Expired:      "link_expired",
 }
 
 // problemOf finds the problem for an error. What is not known to be the caller's is ours, and is

@@ -120,6 +120,31 @@ func (migrateCmd) Run(ctx context.Context, t *terminal) error {
 	return nil
 }
 
+type linksCmd struct {
+	Rotate linksRotateCmd `cmd:"" help:"Make a new key for download links; links that are out hold until they expire."`
+}
+
+type linksRotateCmd struct {
+	Now bool `help:"Withdraw every link that is out, at once."`
+}
+
+// Run makes a new key for links.
+func (c *linksRotateCmd) Run(ctx context.Context, t *terminal) error {
+	cfg, log, err := settings(config.Key, t.err)
+	if err != nil {
+		return err
+	}
+	h, err := build(ctx, cfg, log, true)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(h.service.RotateLinks(ctx, c.Now), h.close()); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(t.out, "links are signed with a new key; processes that run take it up within half a minute")
+	return err
+}
+
 type keyCmd struct {
 	Add keyAddCmd `cmd:"" help:"Make a key for a shop and print it once; the shop is made when it is new."`
 }

@@ -23,9 +23,10 @@ const (
 	TooLarge                     // over a bound on size (413)
 	TooMany                      // too much asked at once by this shop: later (429)
 	Unavailable                  // something that the service stands on is away: later (503)
+	Expired                      // it was there, and its time is over (410)
 )
 
-var kindNames = [...]string{"error", "invalid", "malformed", "not_found", "conflict", "unauthorized", "forbidden", "too_large", "too_many", "unavailable"}
+var kindNames = [...]string{"error", "invalid", "malformed", "not_found", "conflict", "unauthorized", "forbidden", "too_large", "too_many", "unavailable", "expired"}
 
 // String gives the kind's stable name, in snake_case.
 func (k Kind) String() string {

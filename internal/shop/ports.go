@@ -19,6 +19,7 @@ type Store interface {
 	Work
 	Outbox
 	Upkeep
+	Links
 }
 
 // Keys keeps shops and their keys.

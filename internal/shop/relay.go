@@ -94,6 +94,9 @@ func (s *Service) Sweep(ctx context.Context) (int, error) {
 	if _, err := s.store.Forget(ctx, now.Add(-IdempotencyKept)); err != nil {
 		return 0, err
 	}
+	if err := s.dropLinkKeys(ctx); err != nil {
+		return 0, err
+	}
 	old := now.Add(-s.terms.OrphanAge)
 	freed := 0
 	var batch []string

@@ -100,6 +100,7 @@ type Service struct {
 	terms Terms
 
 	keys      keyCache
+	links     linkKeys
 	admitting admitting
 	weighed   weighed
 	wakes     wakes
