@@ -138,20 +138,12 @@ func TestRandomFacingsAreSoundOrRefused(t *testing.T) {
 			}
 		}
 		args := []any{"along", along, "width", 10 + 150*r.Float64(), "join", r.IntN(3) == 0, "interfacing", r.IntN(2) == 0}
-		res, err := bind(t, "facing", args...).Apply(p)
-		if err != nil {
-			for _, f := range pattern.FaultsOf(err) {
-				if f.Rule == "" || f.Rule == "unknown" || f.Size != p.Size || f.Remedy == "" || strings.Contains(f.Error(), "NaN") {
-					t.Fatalf("%v: %+v", args, f)
-				}
-			}
+		res, ok := attempt(t, p, "facing", args...)
+		if !ok {
 			continue
 		}
 		made++
 		passed(t, fmt.Sprint(args), res.Checks)
-		for i := range res.Pattern.Pieces {
-			finite(t, "facing", args, &res.Pattern.Pieces[i])
-		}
 	}
 	if made < 40 {
 		t.Errorf("only %d of 150 were made", made)

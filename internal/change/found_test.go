@@ -73,9 +73,8 @@ func TestWhatRandomSequencesFoundIsMended(t *testing.T) {
 }
 
 func (c *found) sail(t *testing.T) {
-	v := newVoyage(t, c.block)
-	v.put(v.block.three())
-	v.log = []string{c.block}
+	v := newVoyage(t, onDemo(t, c.block))
+	v.begin(c.block, v.c.start(nil))
 	defer func() {
 		if x, ok := recover().(broken); ok {
 			t.Errorf("%s after\n  %s", string(x), strings.Join(v.log, "\n  "))

@@ -276,3 +276,35 @@ func benchOn(b *testing.B, p pattern.Pattern, name string, kv ...any) {
 		}
 	}
 }
+
+// finite: a piece that a change has made is sound.
+func finite(t testing.TB, name string, args []any, q *pattern.Piece) {
+	t.Helper()
+	for _, w := range unsoundPiece(q) {
+		t.Fatalf("%s %v: piece %s: %s", name, args, q.Name, w)
+	}
+}
+
+// attempt makes a change that may be refused. What it makes is sound; a refusal tells rule, size, place and
+// remedy.
+func attempt(t testing.TB, p pattern.Pattern, name string, args ...any) (res change.Result, made bool) {
+	t.Helper()
+	b, err := tryBind(name, args...)
+	size := ""
+	if err == nil {
+		size = p.Size
+		res, err = b.Apply(p)
+	}
+	if err != nil {
+		for _, f := range pattern.FaultsOf(err) {
+			if f.Rule == "" || f.Rule == "unknown" || f.Size != size || f.Remedy == "" || f.Pointer == "" && f.Piece == "" || strings.Contains(f.Error(), "NaN") {
+				t.Fatalf("%s %v: a refusal that tells too little: %+v", name, args, f)
+			}
+		}
+		return res, false
+	}
+	for i := range res.Pattern.Pieces {
+		finite(t, name, args, &res.Pattern.Pieces[i])
+	}
+	return res, true
+}

@@ -95,18 +95,12 @@ func TestLiningsOfAnySkirtKeepTheirPromises(t *testing.T) {
 		if r.IntN(2) == 0 {
 			args = append(args, "pleat_at", "front.centre", "pleat", 2+70*r.Float64())
 		}
-		res, err := bind(t, "lining", args...).Apply(p)
-		if err != nil {
-			if f := pattern.FaultsOf(err)[0]; f.Rule == "" || f.Pointer == "" || f.Remedy == "" || f.Piece == "" {
-				t.Errorf("%v: %+v", args, f)
-			}
+		res, ok := attempt(t, p, "lining", args...)
+		if !ok {
 			continue
 		}
 		made++
 		passes(t, res)
-		for i := range res.Pattern.Pieces {
-			finite(t, "lining", args, &res.Pattern.Pieces[i])
-		}
 		for _, c := range inspect.Run([]inspect.Sized{{Pattern: res.Pattern}}, skirtChart(), inspect.Options{}).Worst() {
 			if c.Rule != "grain_length" && c.Rule != "mark_corner" {
 				t.Errorf("%v: %s %s %s.%s: %.3f in %v: %s", args, c.Verdict, c.Rule, c.Piece, c.Place, c.Measured, c.Want, c.Text)

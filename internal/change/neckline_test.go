@@ -114,20 +114,12 @@ func TestRandomNecklinesAreSoundOrRefused(t *testing.T) {
 		if r.IntN(3) == 0 {
 			args = append(args, "shoulder_angle", 50+80*r.Float64(), "fullness", 0.05+0.9*r.Float64())
 		}
-		res, err := bind(t, "neckline", args...).Apply(p)
-		if err != nil {
-			for _, f := range pattern.FaultsOf(err) {
-				if f.Rule == "" || f.Rule == "unknown" || f.Size != p.Size || f.Remedy == "" || strings.Contains(f.Error(), "NaN") {
-					t.Fatalf("%v: %+v", args, f)
-				}
-			}
+		res, ok := attempt(t, p, "neckline", args...)
+		if !ok {
 			continue
 		}
 		made++
 		passed(t, fmt.Sprint(args), res.Checks)
-		for i := range res.Pattern.Pieces {
-			finite(t, "neckline", args, &res.Pattern.Pieces[i])
-		}
 	}
 	if made < 100 {
 		t.Errorf("only %d of 400 were made", made)

@@ -22,12 +22,49 @@ import (
 // tally counts what became of one change.
 type tally struct{ tried, made int }
 
-// voyage is one sequence on one block.
+// course is where voyages set out from: a block in some sizes, or a draft drawn anew for each.
+type course struct {
+	name  string
+	chart pattern.SizeChart
+	start func(r *rand.Rand) []pattern.Pattern
+}
+
+// onDemo is a demo block in a small, a middle and a large size.
+func onDemo(t testing.TB, name string) course {
+	t.Helper()
+	d := demoBlock(t, name)
+	return course{name, d.block.Chart, func(*rand.Rand) []pattern.Pattern { return d.three() }}
+}
+
+// onDrafts are random sound blouses, with and without darts, and random skirts.
+func onDrafts(t testing.TB) course {
+	return course{"a random draft", pattern.SizeChart{}, func(r *rand.Rand) []pattern.Pattern {
+		for range 50 {
+			d := soundDraft(r)
+			if r.IntN(3) == 0 {
+				return []pattern.Pattern{anySkirt(r)}
+			}
+			p, ok := try(d)
+			if !ok {
+				continue
+			}
+			if r.IntN(2) == 0 {
+				p = darted(d, darts{mouth: 10 + 50*r.Float64(), down: 30 + 60*r.Float64(), short: 35 * r.Float64()})
+			}
+			p.Body = map[string]float64{"upper_arm": d.UpperArm - 60}
+			return []pattern.Pattern{p}
+		}
+		t.Fatal("no draft could be drawn")
+		return nil
+	}}
+}
+
+// voyage is one sequence on one course.
 type voyage struct {
 	t     testing.TB
 	d     *drawer
-	block demo
-	at    []pattern.Pattern // small, middle, large
+	c     course
+	at    []pattern.Pattern // each size
 	kept  []pattern.Pattern // the same, copied down to the last point
 	log   []string          // the changes made, to be read in a failure
 	defs  map[string]change.Definition
@@ -59,6 +96,8 @@ func (v *voyage) put(at []pattern.Pattern) {
 	}
 }
 
+func (v *voyage) middle() *pattern.Pattern { return &v.at[len(v.at)/2] }
+
 // pick prefers changes that have succeeded less often, so that all are tried enough, but not one that
 // does not go with this block at all.
 func (v *voyage) pick(defs []change.Definition) change.Definition {
@@ -76,7 +115,7 @@ const mends = 12
 // step tries one change and tells whether it was made.
 func (v *voyage) step(def change.Definition) bool {
 	v.count[def.Name].tried++
-	args := v.d.args(&v.at[1], def.Params, false)
+	args := v.d.args(v.middle(), def.Params, false)
 	for i := range mends {
 		v.log = append(v.log, def.Name+" "+show(args))
 		next, fs := v.apply(def, args)
@@ -88,10 +127,10 @@ func (v *voyage) step(def change.Definition) bool {
 		v.log = v.log[:len(v.log)-1]
 		mended := false
 		for _, f := range fs {
-			mended = v.d.mend(&v.at[1], def.Params, &args, f) || mended
+			mended = v.d.mend(v.middle(), def.Params, &args, f) || mended
 		}
 		if !mended || i%4 == 3 {
-			args = v.d.args(&v.at[1], def.Params, i > 3)
+			args = v.d.args(v.middle(), def.Params, i > 3)
 		}
 	}
 	return false
@@ -108,8 +147,8 @@ func (v *voyage) apply(def change.Definition, args pattern.Arg) ([]pattern.Patte
 		return nil, fs
 	}
 	next := make([]pattern.Pattern, len(v.at))
-	order := []int{1, 0, 2} // the middle one first, for it is the likeliest to be told what is valid
-	for _, i := range order {
+	for k := range v.at {
+		i := (k + len(v.at)/2) % len(v.at) // the middle one first: what is valid there is likeliest to be so in all
 		res, err := b.Apply(v.at[i])
 		if !reflect.DeepEqual(v.at[i], v.kept[i]) {
 			v.fatal("the pattern that was given was touched")
@@ -184,7 +223,7 @@ func (v *voyage) owes(p *pattern.Pattern, res *change.Result, args pattern.Arg) 
 
 // inspect gives the checks that no change may break and that are broken.
 func (v *voyage) inspect(q *pattern.Pattern, cut []allowance.Piece) []inspect.Check {
-	worst := inspect.Run([]inspect.Sized{{Pattern: *q, Cut: cut}}, v.block.block.Chart, inspect.Options{}).Worst()
+	worst := inspect.Run([]inspect.Sized{{Pattern: *q, Cut: cut}}, v.c.chart, inspect.Options{}).Worst()
 	return slices.DeleteFunc(worst, func(c inspect.Check) bool { return !slices.Contains(owed, c.Rule) })
 }
 
@@ -233,30 +272,36 @@ func show(a pattern.Arg) string {
 	return "nothing"
 }
 
-func newVoyage(t testing.TB, block string) *voyage {
+func newVoyage(t testing.TB, c course) *voyage {
 	t.Helper()
-	v := &voyage{t: t, block: demoBlock(t, block), defs: map[string]change.Definition{}, count: map[string]*tally{}, cut: &tally{}, born: map[string]bool{}}
-	for _, p := range v.block.three() {
-		for _, c := range v.inspect(&p, nil) {
-			v.born[c.Rule+c.Place] = true
-		}
-	}
+	v := &voyage{t: t, c: c, defs: map[string]change.Definition{}, count: map[string]*tally{}, cut: &tally{}}
 	for _, d := range change.Register() {
 		v.defs[d.Name], v.count[d.Name] = d, &tally{}
 	}
 	return v
 }
 
-// sail makes n sequences of 1 to 5 changes on a block.
-func sail(t testing.TB, name string, seed uint64, n int) *voyage {
+// sail makes n sequences of 1 to 5 changes on a course.
+func sail(t testing.TB, c course, seed uint64, n int) *voyage {
 	t.Helper()
-	v, defs := newVoyage(t, name), change.Register()
+	v, defs := newVoyage(t, c), change.Register()
 	for i := range n {
-		v.d, v.log = &drawer{r: rand.New(rand.NewPCG(seed, uint64(i)))}, []string{fmt.Sprintf("%s, seed %d, sequence %d", name, seed, i)}
-		v.put(v.block.three())
+		v.d = &drawer{r: rand.New(rand.NewPCG(seed, uint64(i)))}
+		v.begin(fmt.Sprintf("%s, seed %d, sequence %d", c.name, seed, i), c.start(v.d.r))
 		v.sequence(defs)
 	}
 	return v
+}
+
+// begin sets out anew.
+func (v *voyage) begin(title string, at []pattern.Pattern) {
+	v.log, v.born = []string{title}, map[string]bool{}
+	v.put(at)
+	for i := range v.at {
+		for _, c := range v.inspect(&v.at[i], nil) {
+			v.born[c.Rule+c.Place] = true
+		}
+	}
 }
 
 // young are changes that are still being drawn; what goes wrong in their company is told, and fails nothing.
@@ -287,13 +332,17 @@ func (v *voyage) sequence(defs []change.Definition) {
 }
 
 func TestAnySequenceOfTheRegistersChangesKeepsWhatEveryChangeOwes(t *testing.T) {
+	courses := []course{onDrafts(t)}
+	for _, name := range demoNames {
+		courses = append(courses, onDemo(t, name))
+	}
 	sum := map[string]*tally{}
 	for _, d := range change.Register() {
 		sum[d.Name] = &tally{}
 	}
 	all, cut := tally{}, tally{}
-	for i, name := range demoNames {
-		v := sail(t, name, uint64(3+i), 40)
+	for i, c := range courses {
+		v := sail(t, c, uint64(2+i), 40)
 		cut.tried, cut.made = cut.tried+v.cut.tried, cut.made+v.cut.made
 		for n, k := range v.count {
 			sum[n].tried, sum[n].made = sum[n].tried+k.tried, sum[n].made+k.made
@@ -301,25 +350,29 @@ func TestAnySequenceOfTheRegistersChangesKeepsWhatEveryChangeOwes(t *testing.T) 
 		}
 	}
 	for _, d := range change.Register() {
+		const least = 4
 		k := sum[d.Name]
 		t.Logf("%-16s made %3d of %3d", d.Name, k.made, k.tried)
-		const least = 4
 		if k.made < least {
 			t.Errorf("%s was made %d times of %d: what it refuses does not tell how to be made", d.Name, k.made, k.tried)
 		}
 	}
 	t.Logf("all: made %d of %d; allowances made on %d of %d pieces", all.made, all.tried, cut.made, cut.tried)
-	if all.made < all.tried/2 || cut.made < cut.tried*9/10 {
+	if all.made < all.tried*2/5 || cut.made < cut.tried*9/10 {
 		t.Errorf("made %d of %d changes, allowances on %d of %d pieces", all.made, all.tried, cut.made, cut.tried)
 	}
 }
 
 // FuzzRegister draws the block and the sequence from its seeds.
 func FuzzRegister(f *testing.F) {
-	for i := range 5 {
+	for i := range 6 {
 		f.Add(uint64(i), uint64(11))
 	}
 	f.Fuzz(func(t *testing.T, a, b uint64) {
-		sail(t, demoNames[a%uint64(len(demoNames))], b, 1)
+		c := onDrafts(t)
+		if k := a % uint64(len(demoNames)+1); k > 0 {
+			c = onDemo(t, demoNames[k-1])
+		}
+		sail(t, c, b, 1)
 	})
 }

@@ -128,7 +128,7 @@ func unsoundPiece(q *pattern.Piece) []string {
 			say("the dart %s has no legs: %+v", d.Name, d)
 			continue
 		}
-		if a, b := q.Edges[i].Path.Length(), q.Edges[k].Path.Length(); math.Abs(a-b) > 0.5+0.01*a {
+		if a, b := q.Edges[i].Path.Length(), q.Edges[k].Path.Length(); math.Abs(a-b) > 0.5+2*math.Abs(q.Shrinks.Warp-q.Shrinks.Weft)*a {
 			// Cloth that shrinks unequally has legs that are equal after the wash.
 			say("the legs of the dart %s are %.2f and %.2f mm long", d.Name, a, b)
 		}
