@@ -65,12 +65,12 @@ func (c Companion) Pages(p sheet.Paper, m sheet.Metrics) sheet.Document {
 	f.tables(c.Chart, c.Finished)
 	// The order of sewing lies beside the machine: it begins on a page of its own unless all of it, amounts
 	// and all, still fits below what was there.
-	if f.y-f.sewingHigh(c.Order, c.Shown.Pattern.Size)-tableHigh(c.Amounts) < f.bottom() {
+	if f.sewingPages(c.Order, c.Shown.Pattern.Size, math.Inf(1)) > 1 || f.sewingRest(c.Order, c.Shown.Pattern.Size)-tableHigh(c.Amounts) < f.bottom() {
 		f.tables(c.Amounts)
 		f.page()
 		f.sewing(c.Order, c.Shown.Pattern.Size)
 	} else {
-		f.sewing(c.Order, c.Shown.Pattern.Size)
+		f.setSewing(c.Order, c.Shown.Pattern.Size, math.Inf(1))
 		f.tables(c.Amounts)
 	}
 	for _, s := range c.Drawn {
@@ -86,25 +86,48 @@ func amountsOf(size string) string {
 	return "Amounts are those of size " + size + "; lengths along curves differ from size to size. Inches are to the nearest sixteenth."
 }
 
-// sewingHigh is the height that the order of sewing takes.
-func (f *flow) sewingHigh(order []Instruction, size string) float64 {
-	h := headSize*leading + 4 + f.tall(amountsOf(size), textSize, 0) + 1
-	for _, s := range General() {
-		h += f.tall(s, textSize, stepIndent) + 1
-	}
-	part := Part("")
-	for _, s := range order {
-		if s.Part != part {
-			h += partGap + textSize*leading
+// sewing sets the order of sewing. If it is a little too long for one page its steps move closer; if it is
+// longer, its pages are filled alike, so that none holds a last step alone.
+func (f *flow) sewing(order []Instruction, size string) {
+	whole := f.paper.H - pageMargin - f.bottom()
+	n := f.sewingPages(order, size, whole)
+	if n > 1 {
+		f.air = closeAir
+		if f.sewingPages(order, size, whole) > 1 {
+			f.air = paraAir
+		} else {
+			n = 1
 		}
-		part = s.Part
-		h += f.tall(s.Text, textSize, stepIndent) + 1
 	}
-	return h
+	most := whole
+	for k := 50; n > 1 && k < 100; k += 2 { // the least that a page may take without making another
+		if m := whole * float64(k) / 100; f.sewingPages(order, size, m) <= n {
+			most = m
+			break
+		}
+	}
+	f.setSewing(order, size, most)
+	f.air = paraAir
 }
 
-// sewing sets the order of sewing.
-func (f *flow) sewing(order []Instruction, size string) {
+// sewingPages tries how many pages the order takes when none is filled further than most.
+func (f *flow) sewingPages(order []Instruction, size string, most float64) int {
+	try := *f
+	try.d = sheet.Document{Pages: []sheet.Page{{}}}
+	try.setSewing(order, size, most)
+	return len(try.d.Pages)
+}
+
+// sewingRest tries how far down the page the order reaches.
+func (f *flow) sewingRest(order []Instruction, size string) float64 {
+	try := *f
+	try.d = sheet.Document{Pages: []sheet.Page{{}}}
+	try.setSewing(order, size, math.Inf(1))
+	return try.y
+}
+
+func (f *flow) setSewing(order []Instruction, size string, most float64) {
+	top := f.y
 	f.heading("Order of sewing")
 	f.para("", amountsOf(size))
 	for _, s := range General() {
@@ -112,9 +135,16 @@ func (f *flow) sewing(order []Instruction, size string) {
 	}
 	part := Part("")
 	for i, s := range order {
+		high := f.tall(s.Text, textSize, stepIndent)
+		if s.Part != part {
+			high += partGap + textSize*leading
+		}
+		if top-f.y+high > most || f.y-high < f.bottom() {
+			f.page()
+			top = f.y
+		}
 		if s.Part != part {
 			f.gap(partGap)
-			f.need(textSize*leading + f.tall(s.Text, textSize, stepIndent))
 			f.line(0, textSize, sheet.Bold, black, string(s.Part))
 		}
 		part = s.Part
@@ -122,7 +152,10 @@ func (f *flow) sewing(order []Instruction, size string) {
 	}
 }
 
-const partGap = 1.5
+const (
+	partGap  = 1.5 // above a part's name
+	closeAir = 0.2 // between steps that must move closer
+)
 
 // Amounts is a table of what the order of sewing speaks of in every size, mm. Steps are the same in all
 // sizes, only their amounts differ; what is the same in all is told by the step itself and left out.

@@ -176,7 +176,7 @@ func (f *flow) figure(d change.Drawing, place geom.Affine, floor float64, say sp
 	for _, n := range order {
 		c := pieces[n].Center()
 		w := f.wide(say.piece(n), measureSize)
-		if r, ok := g.beside(c, w, measureSize, 0.8, []float64{0, 2.5, 5}); ok && r.air >= 0.8 {
+		if r, ok := g.beside(c, w, measureSize, 0.8, false, []float64{0, 2.5, 5}); ok && r.air >= 0.8 {
 			g.take(r)
 			f.centred(r.at, measureSize, sheet.Regular, grey, say.piece(n))
 		}
@@ -193,10 +193,22 @@ func (f *flow) figure(d change.Drawing, place geom.Affine, floor float64, say sp
 		if a.Dist(b) < 2*numberSize {
 			continue // told in the words
 		}
+		// A hair line shows what is measured where no line is drawn.
+		var hair geom.Path
+		if d := a.Dist(b); len(m.Path) == 0 {
+			from, to := a.Lerp(b, 1.6/d), a.Lerp(b, 1-1.6/d)
+			if !g.crosses(from, to) {
+				hair = geom.Path{geom.Line(from, to)}
+				g.ink(hair)
+			}
+		}
 		text := itoa(m.From) + "–" + itoa(m.To) + ": " + tapeMm(m.MM)
-		if r, ok := g.beside(mid, f.wide(text, measureSize), measureSize, 0.7, []float64{2, 2.8, 3.6}); ok && r.air >= 0.6 && len(r.leader) == 0 {
+		if r, ok := g.beside(mid, f.wide(text, measureSize), measureSize, 0.7, false, []float64{2, 2.8, 3.6}); ok && r.air >= 0.6 {
 			g.take(r)
 			f.centred(r.at, measureSize, sheet.Regular, black, text)
+			if len(hair) > 0 {
+				f.add(sheet.Item{Stroke: &sheet.Stroke{Paths: []geom.Path{hair}, Pen: sheet.Pen{Width: 0.12, Color: grey}}})
+			}
 		}
 	}
 	return g.low
@@ -206,7 +218,7 @@ func (f *flow) figure(d change.Drawing, place geom.Affine, floor float64, say sp
 func (f *flow) number(g *figure, at geom.Point, n string) {
 	h := numberSize * f.m.Ascent(sheet.Bold)
 	w := f.m.Width(sheet.Bold, n)*numberSize + 0.6
-	r, ok := g.beside(at, w, h+0.6, 0.7, []float64{2.6, 3.4, 4.4, 5.6, 7, 8.5, 10, 12, 14, 16.5, 19, 22})
+	r, ok := g.beside(at, w, h+0.6, 0.7, true, []float64{2.6, 3.4, 4.4, 5.6, 7, 8.5, 10, 12, 14, 16.5, 19, 22})
 	if !ok {
 		return // a page so full of numbers that none more can be read; the key tells it
 	}

@@ -14,6 +14,7 @@ type flow struct {
 	paper sheet.Paper
 	foot  [2]string // left and right; the page number is added
 	y     float64   // the next line's top
+	air   float64   // after a paragraph
 }
 
 // Sizes of type, mm of em height.
@@ -25,6 +26,7 @@ const (
 	leading    = 1.45 // of the em
 	pageMargin = 15.0
 	footRoom   = 9.0
+	paraAir    = 1.0 // after a paragraph
 	stepIndent = 8.0 // of what stands after a mark
 )
 
@@ -35,7 +37,7 @@ var (
 )
 
 func newFlow(info sheet.Info, p sheet.Paper, m sheet.Metrics, foot [2]string) *flow {
-	f := &flow{d: sheet.Document{Info: info}, m: m, paper: p, foot: foot}
+	f := &flow{d: sheet.Document{Info: info}, m: m, paper: p, foot: foot, air: paraAir}
 	f.page()
 	return f
 }
@@ -159,7 +161,7 @@ func (f *flow) para(mark, s string) {
 			f.text(f.left(), f.y+textSize*(leading-1)/2, textSize, sheet.Bold, black, mark)
 		}
 	}
-	f.gap(1)
+	f.gap(f.air)
 }
 
 // done numbers the pages.

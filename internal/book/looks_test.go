@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"sizerun/internal/book"
 	"sizerun/internal/maker"
 	"sizerun/internal/sheet"
 	"sizerun/internal/sheet/sheettest"
@@ -80,5 +81,50 @@ func TestACuttingListIsByClothMainFirst(t *testing.T) {
 		if !strings.Contains(said, w) {
 			t.Errorf("nothing says %q", w)
 		}
+	}
+}
+
+// However long the order of sewing is, no page of it holds a last step alone.
+func TestTheOrderOfSewingFillsItsPagesAlike(t *testing.T) {
+	c := book.Companion{Title: "Trial", Shop: "Rookery Lane Patterns"}
+	c.Shown.Pattern.Size = "14"
+	longest := 0
+	for n := 1; n <= 120; n++ {
+		part := book.Pieces
+		if n > 12 {
+			part = book.Seams
+		}
+		if n > 70 {
+			part = book.Edges
+		}
+		text := "Sew one piece to another, right sides together."
+		if n%5 == 0 {
+			text = strings.Repeat(text+" ", 5)
+		}
+		c.Order = append(c.Order, book.Instruction{Part: part, Text: text})
+		d := c.Pages(a4, sheettest.Metrics{})
+		began, told := false, 0
+		for i, pg := range d.Pages {
+			steps := 0
+			for _, it := range pg.Items {
+				if it.Text != nil && it.Text.At.Y > 20 {
+					began = began || it.Text.S == "Order of sewing"
+					if it.Text.Face == sheet.Bold && it.Text.S != "–" && strings.Trim(it.Text.S, "0123456789") == "" {
+						steps++
+					}
+				}
+			}
+			told += steps
+			if began && i > 0 && steps < min(n, 5) {
+				t.Errorf("%d steps: page %d of %d has %d of them", n, i+1, len(d.Pages), steps)
+			}
+		}
+		if told != n {
+			t.Errorf("%d steps: %d are told", n, told)
+		}
+		longest = max(longest, len(d.Pages))
+	}
+	if longest < 4 {
+		t.Errorf("the longest order has %d pages", longest)
 	}
 }

@@ -109,8 +109,9 @@ const (
 )
 
 // beside finds where a word of w by h stands best around a point: on the nearest ring that has a place
-// with air enough, else on the best place of all. found is false where there is none at all.
-func (g *figure) beside(at geom.Point, w, h, enough float64, rings []float64) (best spot, found bool) {
+// with air enough, else on the best place of all. A word that is led stands aside by a hair line. found is
+// false where there is no place at all.
+func (g *figure) beside(at geom.Point, w, h, enough float64, led bool, rings []float64) (best spot, found bool) {
 	best.air = math.Inf(-1)
 	for _, d := range rings {
 		for i := range steps {
@@ -122,7 +123,7 @@ func (g *figure) beside(at geom.Point, w, h, enough float64, rings []float64) (b
 				continue
 			}
 			var l geom.Path
-			if at.Dist(o) > aside {
+			if led && at.Dist(o) > aside {
 				from, to := at.Lerp(o, 1.2/at.Dist(o)), at.Lerp(o, 1-(h/2+w/4)/at.Dist(o))
 				if g.crosses(from, to) {
 					continue

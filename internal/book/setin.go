@@ -97,7 +97,7 @@ func setOne(p *pattern.Pattern, cut []allowance.Piece, seams []*pattern.Seam) (f
 	if w > 0 {
 		text += " " + Both(w) + " from the edge"
 	}
-	text += ", sleeve uppermost. Neaten both allowances together and press them into the sleeve. Set in the other sleeve alike."
+	text += ", sleeve uppermost. Neaten both allowances together and press them into the sleeve. Sew both sleeves."
 	set = Instruction{Text: text}
 	for _, h := range halves {
 		set.Amounts = append(set.Amounts, change.Amount{Name: "cap ease, " + h.name, MM: h.ease})

@@ -98,7 +98,7 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []In
 // over it; a skirt hangs from its band before it is levelled and hemmed; buttonholes are worked on the
 // finished edge.
 const (
-	general = iota // of the cloth as a whole
+	general = iota
 	prepare
 	collar
 	join
@@ -139,7 +139,9 @@ func placeOf(p *pattern.Pattern, s change.Step) int {
 	}
 	switch s.Stage {
 	case change.Prepare:
-		if len(s.Pieces) == 0 {
+		// What is done before the first dart: on the cloth as a whole, before it is cut, or so that a cut edge
+		// does not stretch.
+		if len(s.Pieces) == 0 || strings.HasPrefix(s.Text, "Before cutting") || strings.HasPrefix(s.Text, "Stay") {
 			return general
 		}
 		return prepare
@@ -260,12 +262,21 @@ func pressed(p *pattern.Piece, d pattern.Dart) string {
 		}
 		return "upwards"
 	}
+	const centre, side = "towards the centre", "towards the side"
 	for i := range p.Edges {
-		if e := &p.Edges[i]; e.Fold || strings.HasPrefix(e.Name, "centre") {
-			if (e.Path.Start().X-p.Edges[a].Path.Start().X)*to.X > 0 {
-				return "towards the centre"
+		e := &p.Edges[i]
+		nearer := (e.Path.Start().X-p.Edges[a].Path.Start().X)*to.X > 0
+		switch {
+		case e.Fold || strings.HasPrefix(e.Name, "centre"):
+			if nearer {
+				return centre
 			}
-			return "towards the side"
+			return side
+		case strings.HasPrefix(e.Name, "side"):
+			if nearer {
+				return side
+			}
+			return centre
 		}
 	}
 	return "the way its edge was cut"
