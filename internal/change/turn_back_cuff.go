@@ -238,14 +238,14 @@ func (a *turnBackArgs) inOne(w *work, t *tube, b *turnedBack) error {
 	return nil
 }
 
-// straighten lets the sides fall straight down the grain over the depth of the cuff, and draws the hem straight
+// straighten lets the sides fall straight down the sleeve over the depth of the cuff, and draws the hem straight
 // between them. The bend lies above the cuff, and takes as much from one side as from the other.
 func (a *turnBackArgs) straighten(t *tube) error {
-	const most = 60.0 // degrees from the grain
+	const most = 60.0 // degrees from straight down
 	p := t.p
 	was := p.Clone()
 	l, r := p.Edges[t.left].Path, p.Edges[t.right].Path.Reverse()
-	down := t.up.Neg()
+	down := squareTo(p.Edges[t.hem].Path).Neg()
 	bend := min(30, (min(l.Length(), r.Length())-a.Depth)/3)
 	fall := func(s geom.Path) (geom.Path, geom.Path) {
 		up := s.Sub(0, s.Length()-a.Depth-bend)
@@ -255,7 +255,7 @@ func (a *turnBackArgs) straighten(t *tube) error {
 	r0, r1 := fall(r)
 	if len(l0) == 0 || len(r0) == 0 || degrees(l0.EndTangent(), down) > most || degrees(r0.EndTangent(), down) > most {
 		return pattern.Fault{Rule: "out_of_range", Pointer: "/straighten", Piece: p.Name, Edge: a.Hem, Detail: fmt.Sprintf("the sides of %s cannot be drawn straight down beside a cuff of %.1f mm", p.Name, a.Depth),
-			Valid: "sides that lead down the grain, longer than the cuff", Remedy: "make the cuff less deep, or cut it separate"}
+			Valid: "sides that lead down the sleeve, longer than the cuff", Remedy: "make the cuff less deep, or cut it separate"}
 	}
 	left, right := knees(l0, r0, l1, r1, bend)
 	p.Edges[t.left].Path = left
@@ -401,7 +401,8 @@ func (a *turnBackArgs) separate(w *work, t *tube, b *turnedBack) error {
 		return pattern.Fault{Rule: "no_parallel", Pointer: "/depth", Piece: p.Name, Edge: a.Hem, Detail: fmt.Sprintf("no line can be drawn %.1f mm above edge %s.%s", a.Depth, p.Name, a.Hem), Valid: "less than the tightest bend of the hem", Remedy: "make the cuff less deep"}
 	}
 	line = closeTo(reEnd(line, left.End().Sub(line.Start()), 0, right.End().Sub(line.End()), 0), left.End(), right.End())
-	lift := geom.Translate(t.up.Mul(a.Roll))
+	over := squareTo(hem)
+	lift := geom.Translate(over.Mul(a.Roll))
 	up := func(side geom.Path) geom.Path {
 		s := side.Transform(lift)
 		if a.Roll > 0 {
@@ -431,6 +432,9 @@ func (a *turnBackArgs) separate(w *work, t *tube, b *turnedBack) error {
 	w.made = append(w.made, p.Name)
 	return nil
 }
+
+// squareTo is the direction from a hem up the arm: square to the line between its ends.
+func squareTo(hem geom.Path) geom.Vec { return hem.End().Sub(hem.Start()).Unit().Left() }
 
 // sewCuffs sews each cuff to its hem, and the cuffs to each other as the sides of the sleeve are.
 func (a *turnBackArgs) sewCuffs(w *work, all []turnedBack) {

@@ -133,7 +133,7 @@ func (a *turnBackArgs) promiseSeparate(w *work, all []turnedBack) {
 		w.promise(inspect.Check{Rule: "turn_back_seam", Piece: q.Name, Place: "stitched", Measured: sewn.Length() - hem.Length(), Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("%s is %.1f mm long where it is sewn to %.1f mm of hem.", q.Name, sewn.Length(), hem.Length())})
 		// Turned back, the roll is taken up: the cuff comes down by it onto the sleeve.
-		up := upFrom(p, hem)
+		up := squareTo(hem)
 		down := geom.Translate(up.Mul(-a.Roll))
 		edge := q.Edges[q.EdgeNamed("edge")].Path.Transform(down)
 		for k, side := range []geom.Path{p.Edges[p.EdgeNamed(b.left)].Path.Reverse(), p.Edges[p.EdgeNamed(b.right)].Path} {
@@ -163,15 +163,6 @@ func (a *turnBackArgs) promiseSeparate(w *work, all []turnedBack) {
 		w.promise(inspect.Check{Rule: "turn_back_parallel", Piece: q.Name, Place: "edge", Measured: off, Tolerance: 0.5 + 0.01*a.Depth, Unit: inspect.MM,
 			Text: fmt.Sprintf("The edge of %s lies %s above the hem all along, to %.2f mm.", q.Name, say(a.Depth), off)})
 	}
-}
-
-// upFrom is the direction of the grain that leads up from a hem.
-func upFrom(p *pattern.Piece, hem geom.Path) geom.Vec {
-	u := p.Grain[1].Sub(p.Grain[0]).Unit()
-	if u.Dot(hem.End().Sub(hem.Start()).Left()) < 0 {
-		u = u.Neg()
-	}
-	return u
 }
 
 func (a *turnBackArgs) tellInOne(w *work, all []turnedBack) {
@@ -204,7 +195,7 @@ func (a *turnBackArgs) tellInOne(w *work, all []turnedBack) {
 		}
 	}
 	if a.Straighten {
-		d.step("Let the sides fall straight down the grain beside the cuff, and draw the hem straight between them.")
+		d.step("Let the sides fall straight down the sleeve beside the cuff, and draw the hem straight between them.")
 		for i := range all {
 			b := &all[i]
 			for _, n := range [3]string{b.left, a.Hem, b.right} {
@@ -271,7 +262,7 @@ func (a *turnBackArgs) tellSeparate(w *work, all []turnedBack) {
 		x, y := d.point(side.Start(), "hem"), d.point(side.PointAt(a.Depth), "edge of the cuff")
 		d.measure(x, y, side.Sub(0, a.Depth), "depth of the cuff")
 		q := w.p.PieceNamed(b.cuff)
-		up := upFrom(&b.was, b.was.Edges[b.was.EdgeNamed(a.Hem)].Path)
+		up := squareTo(b.was.Edges[b.was.EdgeNamed(a.Hem)].Path)
 		d.line(Construction, b.piece, q.Edges[q.EdgeNamed("edge")].Path.Transform(geom.Translate(up.Mul(-a.Roll))), "edge of the cuff")
 	}
 	d.step("Lay it out below the sleeve and set the hem line off by %s: the turn of cloth.", say(a.Roll))
