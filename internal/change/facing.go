@@ -227,6 +227,7 @@ func (f *faced) take(w *work, a *facingArgs) error {
 		return blame(err, "/along")
 	}
 	q.Title, q.Cut.Cloth = q.Title+" "+strings.ReplaceAll(a.Name, "_", " "), a.Cloth
+	q.Adds = new(0.0) // it is turned in
 	for i := range q.Edges {
 		q.Edges[i].Src = pattern.Source{Piece: q.Name, Edge: q.Edges[i].Name, S1: q.Edges[i].Path.Length()}
 	}

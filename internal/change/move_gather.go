@@ -343,6 +343,9 @@ func (w *work) band(b *bandOf) error {
 	}
 	s := strip{name: b.name, title: "Band", cloth: b.cloth, run: run, long: b.finds, high: 2 * b.width, as: cutEach, over: b.overlap, hangs: true, gathered: true, foldLine: true, far: "inner", notches: 1}
 	s.grain.X = 1
+	if b.length == nil {
+		s.body = b.measure
+	}
 	m, err := w.addStrip(s)
 	if err != nil {
 		return blame(err, "/band")

@@ -175,7 +175,7 @@ func (g *gauge) edges(t *pattern.Term) (float64, error) {
 			return 0, pattern.Fault{Rule: "cut_away", Pointer: ptr, Piece: r.Piece, Edge: r.Edge, Detail: fmt.Sprintf("a part of the %s of the %s is cut away or replaced", plain(r.Edge), plain(r.Piece))}
 		}
 		for _, c := range refs {
-			if by := sewnTo(g.made, c); t.Outer && by != "" && sewnTo(g.on, r) == "" {
+			if by := sewnTo(g.made, c); t.Outer && by != "" && sewnTo(g.on, r) == "" && !g.endsThere(by) {
 				return 0, pattern.Fault{Rule: "sewn_on", Pointer: ptr, Piece: r.Piece, Edge: r.Edge, Detail: fmt.Sprintf("the %s of the %s is sewn to the %s", plain(r.Edge), plain(r.Piece), plain(by))}
 			}
 			key := [2]string{c.Piece, c.Edge}
@@ -217,6 +217,12 @@ func sewnTo(p *pattern.Pattern, r pattern.EdgeRef) string {
 		}
 	}
 	return ""
+}
+
+// endsThere: a piece that is turned in, or binds the edge, leaves the edge the garment's own.
+func (g *gauge) endsThere(piece string) bool {
+	p := g.made.PieceNamed(piece)
+	return p != nil && p.Adds != nil && *p.Adds == 0
 }
 
 // upToCentre is an edge's length, without what runs on over a stand: beyond a line that has the name of an

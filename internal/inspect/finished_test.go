@@ -271,6 +271,8 @@ func TestWhatIsCutAwayOrSewnOnIsLeftOutWithTheReason(t *testing.T) {
 	}
 	gone(t, ruffled(nil), on, "hem", "sewn to the ruffle")
 	gone(t, ruffled(nil), on, "length", "sewn to the ruffle")
+	bound := ruffled(new(0.0)) // a binding, a facing
+	wants(t, bound, on, map[string]float64{"hem": 1000, "length": 600})
 	long := 80.0
 	wants(t, ruffled(&long), on, map[string]float64{"length": 680, "hip": 1000})
 }
