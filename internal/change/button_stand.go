@@ -96,6 +96,8 @@ func (a *standArgs) apply(w *work) error {
 	carryCut(&was, &q)
 	a.marks(&q, &st)
 	w.put(q)
+	// Buttoned, the front opens all the way down.
+	w.p.Openings = append(w.p.Openings, pattern.Opening{Src: q.Edges[q.EdgeNamed(st.edge)].Src})
 	a.tell(w, &was, w.p.PieceNamed(q.Name), &st)
 	return nil
 }

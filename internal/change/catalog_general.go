@@ -2,5 +2,5 @@ package change
 
 // generalChanges lists the changes that any piece can have.
 func generalChanges() []Definition {
-	return []Definition{defineLengthen(), defineSplit()}
+	return []Definition{defineLengthen(), defineOpening(), defineSplit()}
 }

@@ -159,7 +159,7 @@ func TestASpoiledShirtCollarBreaksItsPromise(t *testing.T) {
 				t.Fatal(err)
 			}
 			w := &work{p: r.Pattern}
-			a := &shirtCollarArgs{Front: "front", Back: "back", Neck: "neck", Shoulder: "shoulder", Height: 30, Rise: 15, Depth: 42, Point: 65, Lean: 15, Drop: 12, Button: 11, Thick: 3, Name: "collar"}
+			a := &shirtCollarArgs{Front: "front", Back: "back", Neck: "neck", Shoulder: "shoulder", Height: 30, Rise: 15, Point: 65, Lean: 15, Drop: 12, Button: 11, Thick: 3, Name: "collar"}
 			col, err := a.make(w)
 			if err != nil {
 				t.Fatal(err)

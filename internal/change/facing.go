@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/geom/offset"
@@ -226,7 +225,7 @@ func (f *faced) take(w *work, a *facingArgs) error {
 	if err != nil {
 		return blame(err, "/along")
 	}
-	q.Title, q.Cut.Cloth = q.Title+" "+strings.ReplaceAll(a.Name, "_", " "), a.Cloth
+	q.Title, q.Cut.Cloth = q.Title+" "+spoken(a.Name), a.Cloth
 	q.Adds = new(0.0) // it is turned in
 	for i := range q.Edges {
 		q.Edges[i].Src = pattern.Source{Piece: q.Name, Edge: q.Edges[i].Name, S1: q.Edges[i].Path.Length()}

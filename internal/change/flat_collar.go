@@ -68,8 +68,6 @@ func (a *flatCollarArgs) round() float64 {
 
 func (a *flatCollarArgs) check() pattern.Faults {
 	switch {
-	case a.Front == a.Back:
-		return pattern.Faults{{Rule: "given_twice", Pointer: "/back", Detail: "flat_collar: front and back are the same piece", Remedy: "name one front and one back"}}
 	case a.End == "pointed" && a.front() < a.Depth+5:
 		return pattern.Faults{{Rule: "out_of_range", Pointer: "/front_depth", Detail: fmt.Sprintf("flat_collar: a point of %s is no deeper than the back, %s", say(a.front()), say(a.Depth)),
 			Valid: fmt.Sprintf("at least %s", say(a.Depth+5)), Remedy: "make the front deeper, or the end square"}}
@@ -107,18 +105,14 @@ func (a *flatCollarArgs) make(w *work) (*flatCollar, error) {
 	if err := w.insteadOf(a.InsteadOf); err != nil {
 		return nil, err
 	}
-	f, err := w.neckOf("/front", a.Front, a.Neck, a.Shoulder)
-	if err != nil {
-		return nil, err
-	}
-	b, err := w.neckOf("/back", a.Back, a.Neck, a.Shoulder)
+	f, b, err := w.necksOf(a.Front, a.Back, a.Neck, a.Shoulder)
 	if err != nil {
 		return nil, err
 	}
 	if err := b.alongCentre("/back"); err != nil {
 		return nil, err
 	}
-	c := &flatCollar{refs: w.neckRun(&f, &b, false), open: a.Cut == "open"}
+	c := &flatCollar{refs: w.neckRun(&f, &b, false), open: a.Cut == "open" || a.Cut == "auto" && w.opensAt(&b)}
 	if c.laid, err = layShoulders(&f, &b, a.Overlap); err != nil {
 		return nil, err
 	}
@@ -200,6 +194,9 @@ func (a *flatCollarArgs) drawOuter(c *flatCollar) error {
 		if c.outer, err = geom.Through(pts, &t0, &t1); err != nil {
 			return tooDeep
 		}
+	}
+	if corner(c.outer) > 1 { // the parallel was cut off in a hollow
+		return tooDeep
 	}
 	c.over = c.seam.PointAt(c.back).Add(square(c.back).Mul(a.Depth))
 	neck, point := c.seam.End(), c.outer.End()

@@ -16,8 +16,12 @@ type laidNeck struct {
 	turns, shoulder float64 // how far the two necks turn from end to end, laid together without overlap; radians, mm
 }
 
-// straightNeck: a seam that is laid beside another bends, but has no corner past this.
-const straightNeck = 6.0 // degrees
+// A neck that a collar is drawn on bends, but has no corner past cornerless; where front and back meet it may turn by
+// more, which the collar's seam spreads.
+const (
+	cornerless = 0.9  // degrees
+	overMost   = 30.0 // degrees
+)
 
 // layShoulders lays them with their shoulders over each other by overlap at the armhole.
 func layShoulders(f, b *neckSide, overlap float64) (laidNeck, error) {
@@ -37,9 +41,9 @@ func layShoulders(f, b *neckSide, overlap float64) (laidNeck, error) {
 	for _, h := range []*neckSide{f, b} {
 		n := h.p.Edges[h.neck].Path
 		for i := 1; i < len(n); i++ {
-			if d := degrees(n[i-1].Tangent(1), n[i].Tangent(0)); d > straightNeck {
-				return l, pattern.Fault{Rule: "neck_corner", Pointer: "/neck", Piece: h.p.Name, Edge: h.p.Edges[h.neck].Name, Detail: fmt.Sprintf("the neck of %s has a corner of %.0f degrees, which a collar cannot follow", h.p.Name, d),
-					Valid: fmt.Sprintf("at most %g degrees", straightNeck), Remedy: "draw a round neckline first"}
+			if d := degrees(n[i-1].Tangent(1), n[i].Tangent(0)); d > cornerless {
+				return l, pattern.Fault{Rule: "neck_corner", Pointer: "/neck", Piece: h.p.Name, Edge: h.p.Edges[h.neck].Name, Detail: fmt.Sprintf("the neck of %s has a corner of %.1f degrees, which a collar cannot follow", h.p.Name, d),
+					Valid: fmt.Sprintf("at most %g degrees", cornerless), Remedy: "draw a round neckline first"}
 			}
 		}
 	}
@@ -67,9 +71,9 @@ func layShoulders(f, b *neckSide, overlap float64) (laidNeck, error) {
 	}
 	flat := fn.Transform(place(0))
 	l.turns = turning(l.back) + l.back.EndTangent().AngleTo(flat.StartTangent()) + turning(flat)
-	if kink := l.back.EndTangent().AngleTo(flat.StartTangent()) * 180 / math.Pi; math.Abs(kink) > 5*straightNeck {
+	if kink := l.back.EndTangent().AngleTo(flat.StartTangent()) * 180 / math.Pi; math.Abs(kink) > overMost {
 		return l, pattern.Fault{Rule: "neck_corner", Pointer: "/neck", Piece: f.p.Name, Edge: f.p.Edges[f.neck].Name, Detail: fmt.Sprintf("laid together, the necks of front and back turn by %.0f degrees at the shoulder", math.Abs(kink)),
-			Valid: fmt.Sprintf("at most %g degrees", 5*straightNeck), Remedy: "draw a neckline that runs on over the shoulder first"}
+			Valid: fmt.Sprintf("at most %g degrees", overMost), Remedy: "draw a neckline that runs on over the shoulder first"}
 	}
 	lay := place(2 * math.Asin(overlap/(2*l.shoulder)))
 	l.front, l.shoulders[1] = fn.Transform(lay), fs.Transform(lay)

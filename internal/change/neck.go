@@ -104,6 +104,18 @@ func (w *work) neckRun(f, b *neckSide, over bool) []pattern.EdgeRef {
 	return run
 }
 
+// opensAt tells whether an opening runs into the neck at its centre.
+func (w *work) opensAt(h *neckSide) bool {
+	for _, o := range w.p.Openings {
+		for _, f := range o.Find(&w.p) {
+			if f.Piece.Name == h.p.Name && f.Edge == h.centre && f.AtStart != h.first {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // insteadOf takes out the pieces that a change takes the place of.
 func (w *work) insteadOf(names []string) error {
 	for i, n := range names {

@@ -20,7 +20,7 @@ type shirtCollarArgs struct {
 	Shoulder  string   `arg:"shoulder" kind:"name" default:"shoulder" says:"The shoulder edge of both."`
 	Height    float64  `arg:"height" kind:"length" min:"15" max:"70" default:"30mm" says:"How high the stand is."`
 	Rise      float64  `arg:"rise" kind:"length" min:"0" max:"50" default:"15mm" says:"How far the front end of the stand is raised; 10 to 20 mm are usual."`
-	Depth     float64  `arg:"depth" kind:"length" min:"20" max:"150" default:"42mm" says:"How deep the fall is at the centre back; at least 5 mm more than the stand is high."`
+	Depth     *float64 `arg:"depth" kind:"length" min:"20" max:"150" says:"How deep the fall is at the centre back; at least 5 mm more than the stand is high, left out, 12 mm more."`
 	Point     float64  `arg:"point" kind:"length" min:"20" max:"200" default:"65mm" says:"How long the front end of the fall is, from the stand to the point."`
 	Lean      float64  `arg:"lean" kind:"length" min:"-60" max:"80" default:"15mm" says:"How far the point leans forward of a square front end; less than nothing leans it back."`
 	Drop      float64  `arg:"drop" kind:"length" min:"0" max:"60" default:"12mm" says:"How far the fall's seam drops to its front end, which makes its outer edge longer."`
@@ -45,8 +45,22 @@ func defineShirtCollar() Definition {
 	}
 }
 
+// fallOver is how much deeper than the stand the fall must be, so that it covers the neck seam (common practice).
+const fallOver = 5.0
+
+func (a *shirtCollarArgs) depth() float64 {
+	if a.Depth != nil {
+		return *a.Depth
+	}
+	return a.Height + 12
+}
+
 func (a *shirtCollarArgs) check() pattern.Faults {
 	var fs pattern.Faults
+	if a.depth() < a.Height+fallOver {
+		fs = append(fs, pattern.Fault{Rule: "out_of_range", Pointer: "/depth", Detail: fmt.Sprintf("shirt_collar: a fall of %s on a stand of %s does not cover the neck seam", say(a.depth()), say(a.Height)),
+			Valid: fmt.Sprintf("%.4g to 150 mm", a.Height+fallOver), Remedy: "make the fall deeper, or the stand lower"})
+	}
 	if math.Abs(a.Lean) > 0.8*a.Point {
 		fs = append(fs, pattern.Fault{Rule: "out_of_range", Pointer: "/lean", Detail: fmt.Sprintf("shirt_collar: a front end of %s cannot lean by %s", say(a.Point), say(math.Abs(a.Lean))),
 			Valid: fmt.Sprintf("%.4g to %.4g mm", -0.8*a.Point, 0.8*a.Point), Remedy: "let it lean less, or make the point longer"})
@@ -84,11 +98,7 @@ func (a *shirtCollarArgs) make(w *work) (*shirtCollar, error) {
 	if err := w.insteadOf(a.InsteadOf); err != nil {
 		return nil, err
 	}
-	f, err := w.neckOf("/front", a.Front, a.Neck, a.Shoulder)
-	if err != nil {
-		return nil, err
-	}
-	b, err := w.neckOf("/back", a.Back, a.Neck, a.Shoulder)
+	f, b, err := w.necksOf(a.Front, a.Back, a.Neck, a.Shoulder)
 	if err != nil {
 		return nil, err
 	}
@@ -183,13 +193,13 @@ func (a *shirtCollarArgs) addFall(w *work, c *shirtCollar) error {
 	if point.X < c.upper/3 {
 		return pattern.Fault{Rule: "out_of_range", Pointer: "/lean", Piece: a.Front, Detail: fmt.Sprintf("leaning back by %s the point of a fall %.1f mm long comes too near to its middle", say(-a.Lean), c.upper), Remedy: "let it lean back less"}
 	}
-	outer := geom.Path{geom.Cubic(point, geom.Pt(0.72*point.X, a.Depth+0.35*(point.Y-a.Depth)), geom.Pt(0.45*point.X, a.Depth), geom.Pt(0, a.Depth))}
+	outer := geom.Path{geom.Cubic(point, geom.Pt(0.72*point.X, a.depth()+0.35*(point.Y-a.depth())), geom.Pt(0.45*point.X, a.depth()), geom.Pt(0, a.depth()))}
 	q := newPiece(a.Name, "Collar", pattern.Cut{Count: 2, Cloth: "main"},
 		pattern.Edge{Name: "stand_edge", From: "back_low", Path: low},
 		pattern.Edge{Name: "front_end", From: "front_low", Path: geom.Polyline(low.End(), point)},
 		pattern.Edge{Name: "outer_edge", From: "point", Path: outer},
 		pattern.Edge{Name: "centre_back", From: "back_high", Path: geom.Polyline(outer.End(), low.Start()), Fold: true})
-	q.Grain = [2]geom.Point{geom.Pt(20, 0.2*a.Depth), geom.Pt(20, 0.8*a.Depth)}
+	q.Grain = [2]geom.Point{geom.Pt(20, 0.2*a.depth()), geom.Pt(20, 0.8*a.depth())}
 	fitGrain(&q)
 	q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Notch, Count: 1, Name: "shoulder", Edge: "stand_edge", S: c.over, At: low.PointAt(c.over)})
 	if err := w.addPiece("/name", q); err != nil {
@@ -201,7 +211,6 @@ func (a *shirtCollarArgs) addFall(w *work, c *shirtCollar) error {
 }
 
 func (a *shirtCollarArgs) promises(w *work, c *shirtCollar) {
-	const least = 5.0 // mm
 	s, q := w.p.PieceNamed(a.stand()), w.p.PieceNamed(a.Name)
 	path := func(p *pattern.Piece, edge string) geom.Path { return p.Edges[p.EdgeNamed(edge)].Path }
 	low, up, fall := path(s, "neck_edge"), path(s, "fall_edge"), path(q, "stand_edge")
@@ -217,9 +226,9 @@ func (a *shirtCollarArgs) promises(w *work, c *shirtCollar) {
 	}
 	w.promise(inspect.Check{Rule: "collar_square", Piece: q.Name, Place: "centre_back", Measured: square, Tolerance: 1, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("The edges of %s and %s are square to the fold at the centre back, to %.2f degrees.", q.Name, s.Name, square)})
-	covers := path(q, "centre_back").Length() - path(s, "centre_back").Length()
-	w.promise(inspect.Check{Rule: "collar_covers", Piece: q.Name, Place: "centre_back", Measured: covers, Want: pattern.Range{Min: least, Max: 200}, Unit: inspect.MM, Source: "common practice",
-		Text: fmt.Sprintf("At the centre back %s is %.1f mm deeper than %s is high; with %g mm or more it covers the neck seam.", q.Name, covers, s.Name, least)})
+	deeper := path(q, "centre_back").Length() - path(s, "centre_back").Length()
+	w.promise(inspect.Check{Rule: "collar_covers", Piece: q.Name, Place: "centre_back", Measured: deeper, Want: pattern.Range{Min: fallOver, Max: 200}, Tolerance: 0.1, Unit: inspect.MM, Source: "common practice",
+		Text: fmt.Sprintf("At the centre back %s is %.1f mm deeper than %s is high; with %g mm or more it covers the neck seam.", q.Name, deeper, s.Name, fallOver)})
 	end := path(q, "front_end").Length()
 	w.promise(inspect.Check{Rule: "collar_point", Piece: q.Name, Place: "front_end", Measured: end - a.Point, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("The front end of %s is %.2f mm long.", q.Name, end)})
@@ -281,7 +290,7 @@ func (a *shirtCollarArgs) draw(w *work, c *shirtCollar) {
 	d.line(Construction, q.Name, geom.Polyline(fall.Start(), geom.Pt(fall.End().X, fall.Start().Y)), "level")
 	d.line(New, q.Name, fall, "stand_edge")
 	d.measure(b, e, fall, "as the upper edge")
-	d.step("Go up %s at the centre back and %s to the point, which leans %s forward of square; join the two by a smooth outer edge, square to the fold.", say(a.Depth), say(a.Point), say(a.Lean))
+	d.step("Go up %s at the centre back and %s to the point, which leans %s forward of square; join the two by a smooth outer edge, square to the fold.", say(a.depth()), say(a.Point), say(a.Lean))
 	outer, front := path(q, "outer_edge").Transform(lift), path(q, "front_end").Transform(lift)
 	x, p := d.point(outer.End(), "outer centre back"), d.point(outer.Start(), "point")
 	d.measure(b, x, nil, "depth")

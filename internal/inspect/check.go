@@ -74,6 +74,8 @@ type Sized struct {
 	Cut      []allowance.Piece
 	Promised []Check
 	Finished []Taken // what the garment measures
+	// Worn says that it is a garment, which must be put on, and not a block that one is made of.
+	Worn bool
 }
 
 func (s *Sized) cut(piece string) *allowance.Piece {
@@ -131,6 +133,7 @@ func Run(sizes []Sized, chart pattern.SizeChart, o Options) Report {
 		w.shapes()
 		w.marks()
 		w.hems()
+		w.putOn()
 		w.ease()
 		for _, c := range s.Promised {
 			if c.Size == "" {

@@ -8,6 +8,7 @@
 //	shape.go    outlines and cut lines: closed, right way round, simple; small radii; grain
 //	marks.go    notches, dots and squares: on the piece, clear of corners
 //	hems.go     how far a turned hem's raw edge differs from the line it is turned to
+//	opening.go  the garment goes over the head or the hip, or opens
 //	finished.go what the garment measures, on its edges as sewn; finished_way.go, finished_tape.go: on a
 //	            tape laid over the cloth, the closed darts, the seams and the folded pleats
 //	body.go     how far one customer's body lies outside the size chart

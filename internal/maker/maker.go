@@ -84,7 +84,7 @@ func Make(in Input, progress Progress) (Made, error) {
 			return Made{}, err
 		}
 		made.Sizes = append(made.Sizes, s)
-		judged = append(judged, inspect.Sized{Pattern: s.Pattern, Cut: s.Cut, Promised: promised, Finished: s.Finished})
+		judged = append(judged, inspect.Sized{Pattern: s.Pattern, Cut: s.Cut, Promised: promised, Finished: s.Finished, Worn: len(in.Style.Changes) > 0})
 	}
 	if err := progress(Inspecting, 0, 1); err != nil {
 		return Made{}, err

@@ -9,6 +9,8 @@ type Pattern struct {
 	Body   map[string]float64 // body measurements of this size, mm
 	Pieces []Piece
 	Seams  []Seam
+	// Openings are where the garment can be opened to be put on.
+	Openings []Opening
 }
 
 // Piece is one shape cut from cloth, in one size.
@@ -226,6 +228,7 @@ func (p Pattern) Clone() Pattern {
 		s.Notches = append([][2]MarkRef(nil), s.Notches...)
 		q.Seams[i] = s
 	}
+	q.Openings = append([]Opening(nil), p.Openings...)
 	return q
 }
 
