@@ -43,22 +43,39 @@ func newLabels(lines []string, t *setter) *labels {
 	return &labels{t: t, lines: lines[:min(len(lines), 12)]}
 }
 
+// The ways to set a label, of each scale the wide before the narrow. In one row stands all but the
+// name, which is long and low, for narrow strips; a column so narrow that words are broken comes last.
+const (
+	labelRowWide = 10 * MaxText
+	labelColumn  = 28
+)
+
 // way is the i-th, or nil when there are no more.
 func (l *labels) way(i int) *labelShape {
 	scales := [...]float64{1, 0.84, 0.7, 0.58, labelGround}
-	widths := [...]float64{110, 64, 42, 28}
-	for i >= len(l.made) && l.tried < len(scales)*len(widths) {
+	widths := [...]float64{110, 64, 42, labelRowWide}
+	for i >= len(l.made) && l.tried < len(scales)*(len(widths)+1) {
 		k, w := l.tried/len(widths), l.tried%len(widths)
-		l.tried++
-		if s := setLabel(l.lines, scales[k]*l.t.large, widths[w], l.t); w == 0 || s.w < l.last-0.5 {
-			l.made, l.last = append(l.made, s), s.w
+		if k >= len(scales) {
+			k, w = l.tried-len(scales)*len(widths), len(widths)
 		}
-	}
-	// In a narrow strip all but the name stand in one row.
-	slim := [...]float64{1, 0.7, labelGround}
-	for k := l.tried - len(scales)*len(widths); i >= len(l.made) && k < len(slim) && len(l.lines) > 2; k++ {
 		l.tried++
-		l.made = append(l.made, setLabel([]string{l.lines[0], strings.Join(l.lines[1:], " · ")}, slim[k]*l.t.large, 10*MaxText, l.t))
+		lines, width := l.lines, float64(labelColumn)
+		if w < len(widths) {
+			width = widths[w]
+		}
+		if width == labelRowWide {
+			if len(lines) < 3 {
+				continue
+			}
+			lines = []string{lines[0], strings.Join(lines[1:], " · ")}
+		}
+		s := setLabel(lines, scales[k]*l.t.large, width, l.t)
+		// A narrower width that breaks no line anew is the way that was tried before.
+		if w > 0 && w < len(widths)-1 && s.w >= l.last-0.5 {
+			continue
+		}
+		l.made, l.last = append(l.made, s), s.w
 	}
 	if i >= len(l.made) || len(l.made[0].rows) == 0 {
 		return nil
