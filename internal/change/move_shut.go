@@ -101,16 +101,19 @@ func sweep(line geom.Path, corners []float64, want float64) (swept geom.Path, ok
 }
 
 // apart is how far two lines lie apart at most, seen from points of the first.
-func apart(p, q geom.Path) float64 {
+func apart(p, q geom.Path) float64 { return apartAt(p, q, 120) }
+
+// apartAt sees it from n+1 points.
+func apartAt(p, q geom.Path, n int) float64 {
 	worst := 0.0
-	for _, x := range p.Spread(120) {
+	for _, x := range p.Spread(n) {
 		_, d := q.Project(x)
 		worst = math.Max(worst, d)
 	}
 	return worst
 }
 
-// strip area between two lines with the same ends, counted positive where the first lies to the right.
+// areaBetween is the area between two lines with the same ends, counted positive where the first lies to the right.
 func areaBetween(p, q geom.Path) float64 {
 	return p.Join(geom.Polyline(p.End(), q.End())).Join(q.Reverse()).Area()
 }

@@ -39,7 +39,7 @@ func (a *yokeArgs) promises(w *work, y *yoked) {
 		Text: fmt.Sprintf("With its darts shut, the seam of %s is drawn without a corner.", q.Name)})
 	// A hand's tracing over a shut dart leaves the corner by a few millimetres (common practice).
 	const most = 5.0
-	off := apart(y.sharp, e)
+	off := apartAt(y.sharp, e, 60)
 	w.promise(inspect.Check{Rule: "yoke_swept", Piece: q.Name, Place: a.Line, Measured: off, Want: pattern.Range{Max: most}, Unit: inspect.MM,
 		Text: fmt.Sprintf("The smooth seam of %s lies within %.1f mm of where the shut darts put it.", q.Name, off)})
 }
