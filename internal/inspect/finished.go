@@ -210,6 +210,7 @@ func sewnTo(p *pattern.Pattern, r pattern.EdgeRef) string {
 	for i := range p.Seams {
 		s := &p.Seams[i]
 		switch {
+		case len(s.Sew) == 0 || len(s.To) == 0:
 		case on(s.Sew):
 			return s.To[0].Piece
 		case on(s.To):

@@ -77,6 +77,9 @@ type meeting struct {
 // next is where the way first meets the outline again: one edge, or the two that meet in a corner.
 func (t *tape) next(w trail) []meeting {
 	b := w.piece.Outline().Bounds()
+	if !b.Min.Finite() || !b.Max.Finite() || !w.at.Finite() || !(w.dir.Len() > 0.5) {
+		return nil
+	}
 	ray := geom.Path{geom.Line(w.at, w.at.Add(w.dir.Mul(b.W()+b.H()+w.at.Dist(b.Center()))))}
 	var all []meeting
 	near := math.Inf(1)

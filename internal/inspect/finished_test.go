@@ -3,6 +3,7 @@ package inspect
 import (
 	"fmt"
 	"math"
+	"math/rand"
 	"strings"
 	"testing"
 
@@ -320,4 +321,55 @@ func TestAGarmentSmallerThanTheBodyWarns(t *testing.T) {
 			t.Error("the hip is not compared with the body")
 		}
 	}
+}
+
+// TestGarbageIsMeasuredWithoutHarm spoils a pattern in every way at random: nothing may panic, and no number
+// may be shown that is none.
+func TestGarbageIsMeasuredWithoutHarm(t *testing.T) {
+	r := rand.New(rand.NewSource(7))
+	for n := range 400 {
+		on := tube(250)
+		made := split(250, geom.Identity(), geom.Identity())
+		if n%2 == 0 {
+			made = on.Clone()
+		}
+		for range 1 + r.Intn(4) {
+			p := &made.Pieces[r.Intn(len(made.Pieces))]
+			e := &p.Edges[r.Intn(len(p.Edges))]
+			switch r.Intn(12) {
+			case 0:
+				e.Path = nil
+			case 1:
+				e.Src.S1 *= r.Float64()
+			case 2:
+				e.Src.S0, e.Src.S1 = e.Src.S1, e.Src.S0
+			case 3:
+				e.Src = pattern.Source{}
+			case 4:
+				e.Path = e.Path.Reverse()
+			case 5:
+				e.Path = e.Path.Transform(geom.RotateAbout(geom.Pt(100, 300), 6*r.Float64()))
+			case 6:
+				e.Path = geom.Polyline(geom.Pt(math.NaN(), 0), geom.Pt(0, math.Inf(1)))
+			case 7:
+				p.Grain = [2]geom.Point{}
+			case 8:
+				p.Darts = append(p.Darts, pattern.Dart{Name: "x", First: e.Name, Second: "nowhere"})
+			case 9:
+				made.Seams = append(made.Seams, pattern.Seam{Name: "x", Sew: edgesOf(p.Name, e.Name, "nowhere")}, pattern.Seam{Name: "y", Gathers: true, Sew: edgesOf(p.Name, e.Name), To: edgesOf(p.Name, e.Name)})
+			case 10:
+				p.Marks = nil
+			case 11:
+				p.Shrinks = pattern.Shrinkage{Warp: r.Float64(), Weft: -r.Float64()}
+			}
+		}
+		for _, x := range Finished(&made, rows(on)) {
+			if (x.Gone == "") != (x.MM > 0 && x.MM < 1e6) {
+				t.Fatalf("round %d: %s measures %v (%s)", n, x.Name, x.MM, x.Gone)
+			}
+		}
+		Finished(on, rows(&made))
+	}
+	Finished(&pattern.Pattern{}, rows(tube(250)))
+	Finished(tube(250), rows(&pattern.Pattern{Pieces: []pattern.Piece{{Name: "front"}}}))
 }
