@@ -9,7 +9,10 @@ import (
 	"testing"
 
 	"sizerun/internal/document"
+	"sizerun/internal/maker"
 	"sizerun/internal/pattern"
+	"sizerun/internal/sheet"
+	"sizerun/internal/sheet/sheettest"
 	"sizerun/internal/shop"
 )
 
@@ -68,6 +71,13 @@ func FuzzMake(f *testing.F) {
 		raw, err := document.EncodeReport(made)
 		if err != nil || !json.Valid(raw) {
 			t.Fatalf("the report: %v", err)
+		}
+		for _, pg := range made.Companion(maker.Print{EveryDrawing: true}).Pages(sheet.Paper{Name: "A4", W: 210, H: 297}, sheettest.Metrics{}).Pages {
+			for _, it := range pg.Items {
+				if it.Text != nil && !it.Text.At.Finite() {
+					t.Fatalf("the companion has %q nowhere", it.Text.S)
+				}
+			}
 		}
 	})
 }
