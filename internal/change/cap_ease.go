@@ -112,7 +112,7 @@ func (w *work) setIn(c *capLine) ([2]setIn, error) {
 		}
 		if out[i].seam < 0 || !w.p.Seams[out[i].seam].Cap {
 			return out, pattern.Fault{Rule: "not_set_in", Pointer: "/piece", Piece: p.Name, Edge: p.Edges[h.edges[0]].Name, Detail: fmt.Sprintf("%s.%s is not set into an armhole, so it has no ease", p.Name, p.Edges[h.edges[0]].Name),
-				Remedy: "name a sleeve that is set in"}
+				Valid: pattern.Choices(w.sleeves()), Remedy: "name a sleeve that is set in"}
 		}
 	}
 	return out, nil

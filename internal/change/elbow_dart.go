@@ -130,8 +130,13 @@ func (a *elbowArgs) find(w *work, t *tube) (elbow, error) {
 		e.back, e.front = t.left, t.right
 	}
 	for _, i := range []int{t.left, t.right} {
+		if p.IsLeg(p.Edges[i].Name) {
+			return e, pattern.Fault{Rule: "dart_leg", Pointer: "/piece", Piece: p.Name, Edge: p.Edges[i].Name, Detail: fmt.Sprintf("edge %s.%s, beside the hem, is the leg of a dart", p.Name, p.Edges[i].Name),
+				Valid: pattern.Choices(w.sleeves()), Remedy: "put this change before the one that makes that dart"}
+		}
 		if p.Edges[i].Fold {
-			return e, pattern.Fault{Rule: "edge_on_fold", Pointer: "/piece", Piece: p.Name, Edge: p.Edges[i].Name, Detail: fmt.Sprintf("edge %s.%s lies on the fold", p.Name, p.Edges[i].Name), Remedy: "choose a sleeve that is cut whole"}
+			return e, pattern.Fault{Rule: "edge_on_fold", Pointer: "/piece", Piece: p.Name, Edge: p.Edges[i].Name, Detail: fmt.Sprintf("edge %s.%s lies on the fold", p.Name, p.Edges[i].Name),
+				Valid: pattern.Choices(w.sleeves()), Remedy: "choose a sleeve that is cut whole"}
 		}
 	}
 	e.b, e.f, e.hem = e.walked(e.back), e.walked(e.front), e.walked(t.hem)

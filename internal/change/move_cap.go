@@ -51,7 +51,7 @@ func (w *work) capLine(t *tube, crown string) (capLine, error) {
 	}
 	if k <= 0 || k >= len(run) || at.s > pattern.Near && at.s < p.Edges[at.edge].Path.Length()-pattern.Near {
 		return c, pattern.Fault{Rule: "off_cap", Pointer: "/crown", Piece: p.Name, Edge: p.Edges[at.edge].Name, Detail: fmt.Sprintf("the crown %q is no corner between a front and a back of the cap of %q", crown, p.Name),
-			Valid: "a corner, or a dot at a corner, on the cap and not at its ends", Remedy: "name the dot at the top of the cap"}
+			Valid: pattern.Choices(crowns(p, run)), Remedy: "name the dot at the top of the cap"}
 	}
 	c.crown = at.at(p)
 	for _, i := range run {
@@ -77,12 +77,34 @@ func (w *work) capLine(t *tube, crown string) (capLine, error) {
 		h.wide, h.high = v.Dot(across[i]), v.Dot(t.up)
 		if h.wide < least || h.high < least {
 			return c, pattern.Fault{Rule: "flat_cap", Pointer: "/piece", Piece: p.Name, Edge: p.Edges[es[0]].Name, Detail: fmt.Sprintf("a half of the cap of %q is %.1f mm wide and %.1f mm high", p.Name, h.wide, h.high),
-				Valid: fmt.Sprintf("at least %g mm each", least), Remedy: "choose a sleeve that has a cap"}
+				Valid: pattern.Choices(w.sleeves()), Remedy: fmt.Sprintf("choose a sleeve with a cap of at least %g mm each", least)}
 		}
 		c.halves[i] = h
 	}
 	c.back = w.backHalf(&c)
 	return c, nil
+}
+
+// crowns names the corners between the edges of a cap.
+func crowns(p *pattern.Piece, run []int) []string {
+	var out []string
+	for _, i := range run[1:] {
+		out = append(out, p.Edges[i].From)
+	}
+	return out
+}
+
+// sleeves names the pieces that are set in.
+func (w *work) sleeves() []string {
+	var out []string
+	for _, s := range w.p.Seams {
+		for _, r := range s.Sew {
+			if s.Cap && !slices.Contains(out, r.Piece) {
+				out = append(out, r.Piece)
+			}
+		}
+	}
+	return out
 }
 
 // backHalf is the half whose lowest notch is a double one; without one, the left, where the back lies as seen from
