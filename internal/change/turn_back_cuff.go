@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
@@ -412,12 +413,17 @@ func (a *turnBackArgs) separate(w *work, t *tube, b *turnedBack) error {
 	}
 	cut := p.Cut
 	cut.Count = min(2*cut.Count, pattern.MaxCut)
-	q := newPiece(b.cuff, titled(b.cuff), cut,
+	title := titled(b.cuff)
+	if b.cuff != a.Name {
+		title = titled(a.Name) + ", " + strings.ReplaceAll(b.piece, "_", " ")
+	}
+	q := newPiece(b.cuff, title, cut,
 		pattern.Edge{Name: "stitched", From: "hem_start", Path: hem},
 		pattern.Edge{Name: "side_end", From: "hem_end", Path: up(right), Own: p.Edges[t.right].Own, Fold: p.Edges[t.right].Fold},
 		pattern.Edge{Name: "edge", From: "edge_end", Path: line.Transform(lift).Reverse()},
 		pattern.Edge{Name: "side_start", From: "edge_start", Path: up(left).Reverse(), Own: p.Edges[t.left].Own, Fold: p.Edges[t.left].Fold})
 	q.Align = hem.Start()
+	q.Adds = new(0.0) // it is turned back
 	mid := hem.PointAt(hem.Length() / 2)
 	q.Grain = [2]geom.Point{mid.Add(t.up.Mul(0.15 * a.Depth)), mid.Add(t.up.Mul(0.85 * a.Depth))}
 	fitGrain(&q)
