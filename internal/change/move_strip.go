@@ -193,6 +193,9 @@ type strip struct {
 	notches            int                // on each edge that has none yet
 	count              int                // strips laid over each other, at least 1
 	body               string             // what of the body it goes round, "" when that isn't told
+	longest            float64            // a longer one is cut as equal lengths and joined; 0: as one
+	lengths            int                // in how many lengths, whatever they are; 0: as few as may be
+	rings              bool               // its lengths are half rings
 }
 
 // made is what came of a strip.
@@ -202,11 +205,25 @@ type madeStrip struct {
 	as    string
 	seams []string
 	total float64
+	n     int // how many lengths are joined to one strip
+	// lengths: it is cut as that many pieces that are all the same, and goes over both halves of a body whose
+	// middle lies on a fold.
+	lengths bool
+	joined  bool // its two ends are sewn together
+}
+
+// sewnLength is how long the sewn edges of the whole strip are together.
+func (m *madeStrip) sewnLength() float64 {
+	l := 0.0
+	for _, e := range m.sewn {
+		l += edgeLength(m.piece, e)
+	}
+	return l * float64(m.n)
 }
 
 // addStrip draws the strip, notches both sides and sews them together.
 func (w *work) addStrip(s strip) (madeStrip, error) {
-	m := madeStrip{as: s.as}
+	m := madeStrip{as: s.as, n: 1}
 	if s.title == "" {
 		s.title = titled(s.name)
 	}
@@ -234,6 +251,9 @@ func (w *work) addStrip(s strip) (madeStrip, error) {
 	}
 	// The middle lies at the end of the run, unless only its beginning lies on the fold.
 	midFirst := s.run.fold[0] && !s.run.fold[1]
+	if n := s.inLengths(m.as); n > 1 || s.rings || s.longest > 0 && s.all(m.as) > s.longest+1e-6 {
+		return m, w.addLengths(s, &m, n, midFirst)
+	}
 	p := s.draw(&m, midFirst)
 	m.piece = &p
 	halves := [][]pattern.EdgeRef{s.run.refs}
@@ -287,8 +307,8 @@ func (s *strip) finished(w *work, p *pattern.Piece, m *madeStrip) {
 		if adds = s.high; s.foldLine {
 			adds /= 2
 		}
-		t := pattern.Term{Times: 1}
-		if m.as == cutFold {
+		t := pattern.Term{Times: m.n}
+		if m.as == cutFold && !m.lengths {
 			t.Times = 2
 		}
 		edges := []string{s.far}
@@ -471,10 +491,16 @@ func (w *work) stripPromises(s *strip, m *madeStrip, what string) {
 		return
 	}
 	for _, e := range m.sewn {
-		l := m.piece.Edges[m.piece.EdgeNamed(e)].Path.Length()
+		l := edgeLength(m.piece, e) * float64(m.n)
 		want := run.Len * s.long / s.run.len
+		if m.lengths && m.as != cutEach {
+			run.Len, want = 2*run.Len, 2*want
+		}
 		w.promise(inspect.Check{Rule: w.change + "_length", Piece: s.name, Place: e, Measured: l - want, Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("%s.%s is %.1f mm long for %.1f mm of %s.", s.name, e, l, run.Len, what)})
+	}
+	if m.lengths {
+		return // the lengths are alike: none of them has notches of its own
 	}
 	off := 0.0
 	for _, n := range m.seams {

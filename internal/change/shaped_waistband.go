@@ -174,10 +174,10 @@ func (a *shapedArgs) draw(b *shapedBand) error {
 		}
 	}
 	p.Marks = marks
+	c.endSources(b, &p, a.Overlap > 0)
 	if b.as == cutFold {
 		e := &p.Edges[p.EdgeNamed([]string{"begin", "end"}[b.mid])]
 		e.Name, e.Fold = "middle", true
-		e.Src.Edge = "middle"
 	}
 	if lap != nil {
 		p.Lines = append(p.Lines, pattern.InnerLine{Name: "lap_line", Path: lap})
@@ -186,6 +186,22 @@ func (a *shapedArgs) draw(b *shapedBand) error {
 	fitGrain(&p)
 	b.piece = p
 	return nil
+}
+
+// endSources tells of the ends that they are the tops of the edges beside the waist: what is said of those, such as
+// where a zip opens them, holds for both parts. An end beyond an overlap is nothing of theirs, nor one on the half
+// that was mirrored.
+func (c *contour) endSources(b *shapedBand, p *pattern.Piece, lapped bool) {
+	first, last := &c.parts[0], &c.parts[len(c.parts)-1]
+	if !(b.as == cutWhole && b.mid == 0) && !(lapped && b.as != cutWhole && b.mid == 1) {
+		e := &first.was.Edges[first.sides[0]]
+		p.Edges[p.EdgeNamed("begin")].Src = subSource(e.Src, 0, first.cuts[0], e.Path.Length())
+	}
+	if !(b.as == cutWhole && b.mid == 1) && !(lapped && b.mid == 0) {
+		e := &last.was.Edges[last.sides[1]]
+		l := e.Path.Length()
+		p.Edges[p.EdgeNamed("end")].Src = subSource(e.Src, l-last.cuts[len(last.cuts)-1], l, l)
+	}
 }
 
 // ranOn is an edge that runs straight on.

@@ -87,7 +87,7 @@ func TestHalfABandLiesOnTheFold(t *testing.T) {
 
 func TestARuffleIsTheEdgeTimesTheFullness(t *testing.T) {
 	for _, cut := range []string{"fold", "whole"} {
-		for i, r := range green(t, skirtRun(), skirtChart(), []any{"ruffle", "edges", []any{"back.hem", "front.hem"}, "fullness", 1.75, "width", 120, "cut", cut, "notches", 2}) {
+		for i, r := range green(t, skirtRun(), skirtChart(), []any{"ruffle", "edges", []any{"back.hem", "front.hem"}, "fullness", 1.75, "width", 120, "cut", cut, "notches", 2, "cloth_width", 5000}) {
 			p := skirtRun()[i]
 			l := lengthOf(p.PieceNamed("front"), "hem") + lengthOf(p.PieceNamed("back"), "hem")
 			q := r.Pattern.PieceNamed("ruffle")

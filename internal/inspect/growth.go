@@ -52,8 +52,22 @@ func growth(sizes []Sized, chart pattern.SizeChart, o Options) []Check {
 	}
 	var order []measure
 	values := map[measure][]float64{}
+	counts := map[string]int{}
+	more := map[string]bool{} // pieces that are cut more often in some sizes than in others
+	for _, r := range run {
+		for i := range r.s.Pattern.Pieces {
+			p := &r.s.Pattern.Pieces[i]
+			if n, ok := counts[p.Name]; ok && n != p.Cut.Count {
+				more[p.Name] = true
+			}
+			counts[p.Name] = p.Cut.Count
+		}
+	}
 	for i, r := range run {
 		for _, l := range append(lengths(&r.s.Pattern), finishedLengths(r.s, everywhere)...) {
+			if more[l.piece] {
+				continue // one of four lengths is shorter than one of three; together they are what a seam measures
+			}
 			v, ok := values[l.measure]
 			if !ok {
 				v = make([]float64, len(run))
