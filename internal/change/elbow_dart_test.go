@@ -243,6 +243,8 @@ func TestElbowDartSaysWhatItCannotDo(t *testing.T) {
 	})
 	long := blouse.Make(longSleeved(blouse.Base()))
 	twice := apply(t, long, "elbow_dart").Pattern
+	vent := long.Clone()
+	vent.PieceNamed("sleeve").Darts = []pattern.Dart{{Name: "vent", First: "cap_back", Second: "underarm_back", Towards: "cap_back"}}
 	for claim, c := range map[string]struct {
 		p             pattern.Pattern
 		rule, pointer string
@@ -253,6 +255,7 @@ func TestElbowDartSaysWhatItCannotDo(t *testing.T) {
 		"too wide for its length":  {long, "dart_wide", "/intake", []any{"intake", 70}},
 		"a point before its mouth": {long, "dart_short", "/set_back", []any{"elbow", 0.15, "set_back", 50}},
 		"an elbow past the hinge":  {long, "out_of_range", "/elbow", []any{"elbow", 0.6, "hinge", "middle"}},
+		"a dart at the wrist":      {vent, "dart_leg", "/piece", nil},
 		"a second dart":            {twice, "side_in_parts", "/piece", []any{"dart", "second"}},
 	} {
 		_, err := bind(t, "elbow_dart", c.args...).Apply(c.p)
