@@ -90,7 +90,7 @@ func TestPanelsAgreeWithAFrontCutWithScissors(t *testing.T) {
 		judged++
 		x, y := res.Pattern.PieceNamed("front_centre"), res.Pattern.PieceNamed("front_side")
 		outs := []geom.Path{x.Outline(), y.Outline()}
-		pts, _ := walkRound(f, "side_lower", 60)
+		pts, _ := walkRound(f, "side_lower", 60, "dart_upper", "dart_lower") // the legs follow the mouth
 		for _, q := range pts {
 			if q.Dist(f.Edges[f.EdgeNamed("dart_upper")].Path.Start()) < 45 || q.Dist(f.Edges[f.EdgeNamed("dart_lower")].Path.End()) < 45 {
 				continue // where the side seam is trued over the mouth
