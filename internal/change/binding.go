@@ -19,6 +19,8 @@ type bindingArgs struct {
 	Grain   string            `arg:"grain" kind:"choice" choices:"bias,across,along" default:"bias" says:"How the strip lies on the cloth: on the bias, across the grain or along it."`
 	Cut     string            `arg:"cut" kind:"choice" choices:"auto,each,whole,fold" default:"auto" says:"Whether one strip is cut for each side, one whole, or half a one on the fold; auto: whole where the edges end at a fold."`
 	Join    float64           `arg:"join" kind:"length" min:"3" max:"30" default:"1/4in" says:"The allowance at the ends of the strip."`
+	Cloths  float64           `arg:"cloth_width" kind:"length" min:"300" max:"5000" default:"1400mm" says:"How wide the cloth is that can be used: a longer strip is cut as several equal lengths and joined. One along the grain is not bound by it."`
+	Lengths int               `arg:"lengths" kind:"number" min:"0" max:"20" default:"0" says:"In how many lengths it is cut; 0: as few as the cloth allows. That may be more in larger sizes."`
 	Cloth   string            `arg:"cloth" kind:"name" default:"main" says:"The cloth that it is cut from."`
 	Name    string            `arg:"name" kind:"name" default:"binding" says:"The name of the strip."`
 }
@@ -37,6 +39,9 @@ func defineBinding() Definition {
 	}
 }
 
+// bindings is how many bindings the garment has: a run on a mirrored pair is bound on both sides.
+func bindings(m *madeStrip) float64 { return float64(m.piece.Cut.Count) / float64(m.n) }
+
 func (a *bindingArgs) apply(w *work) error {
 	run, err := w.runOf("/edges", a.Edges)
 	if err != nil {
@@ -46,10 +51,9 @@ func (a *bindingArgs) apply(w *work) error {
 	if a.Double {
 		times = 6
 	}
-	g := map[string]geom.Vec{"bias": {X: 1, Y: 1}, "across": {Y: 1}, "along": {X: 1}}[a.Grain]
 	none := &pattern.Allowance{}
 	s := strip{name: a.Name, cloth: a.Cloth, run: run, long: run.len * (1 - a.Stretch), high: times * a.Width, as: a.Cut,
-		grain: g, foldLine: true, far: "turned", sewOwn: none, farOwn: none, endOwn: &pattern.Allowance{Width: a.Join}}
+		grain: grainOver(a.Grain), longest: longestOf(a.Grain, a.Cloths, times*a.Width), lengths: a.Lengths, foldLine: true, far: "turned", sewOwn: none, farOwn: none, endOwn: &pattern.Allowance{Width: a.Join}}
 	m, err := w.addStrip(s)
 	if err != nil {
 		return err
@@ -71,11 +75,22 @@ func (a *bindingArgs) apply(w *work) error {
 		pull = fmt.Sprintf(", stretching it by %s", say(run.len-s.long))
 	}
 	on := map[string]string{"bias": "on the bias", "across": "across the grain", "along": "along the grain"}[a.Grain]
+	amounts := []Amount{{"strip", m.total}, {"cut width", s.high}, {"finished width", a.Width}, {"bound edge, one half or side", run.len}, {"stretch", run.len - s.long}}
+	cut, sum := fmt.Sprintf("Cut %s %s, %s wide and %s long. ", a.Name, on, say(s.high), say(m.total)), fmt.Sprintf("Draw a strip %s long and %s wide, %s.", say(m.total), say(s.high), on)
+	if m.lengths {
+		each := m.total / float64(m.n)
+		cut = fmt.Sprintf("Cut %s %s in %d lengths, each %s wide and %s long. ", a.Name, on, m.n, say(s.high), say(each)) + m.tellJoin(a.Name, m.joined)
+		sum = fmt.Sprintf("The strip is %s long in all: draw one of its %d lengths, %s long and %s wide, %s.", say(m.total), m.n, say(each), say(s.high), on)
+		amounts = append(amounts, Amount{"each length", each})
+	}
 	w.res.Steps = append(w.res.Steps, Step{Stage: Finish, Pieces: append([]string{a.Name}, run.pieces()...),
-		Text: fmt.Sprintf("Cut %s %s, %s wide and %s long, joined from shorter strips where the cloth is not long enough. Bind %s: %s%s. Trim nothing: the bound edge has no allowance.",
-			a.Name, on, say(s.high), say(m.total), run.said(), how, pull),
-		Amounts: []Amount{{"strip", m.total}, {"cut width", s.high}, {"finished width", a.Width}, {"bound edge, one half or side", run.len}, {"stretch", run.len - s.long}}})
-	w.res.Notions = append(w.res.Notions, fmt.Sprintf("or ready-made bias binding, %s finished width", say(a.Width)))
-	w.stripDrawing(&s, &m, fmt.Sprintf("Draw a strip %s long and %s wide, %s.", say(m.total), say(s.high), on))
+		Text:    fmt.Sprintf("%sBind %s: %s%s. Trim nothing: the bound edge has no allowance.", cut, run.said(), how, pull),
+		Amounts: amounts})
+	long := m.total
+	if m.as == cutFold && !m.lengths {
+		long *= 2
+	}
+	w.res.Notions = append(w.res.Notions, fmt.Sprintf("%s: %s of ready-made bias binding, %s finished width, may take the place of the strip", titled(a.Name), say(long*bindings(&m)), say(a.Width)))
+	w.stripDrawing(&s, &m, sum)
 	return nil
 }

@@ -54,8 +54,12 @@ func (w *work) tellMade(before *pattern.Pattern) {
 	for i := range before.Seams {
 		old[before.Seams[i].Name] = true
 	}
+	for i := range w.res.Notions {
+		w.res.Notions[i] = sensible(w.res.Notions[i])
+	}
 	for i := range w.res.Steps {
 		st := &w.res.Steps[i]
+		st.Text = sensible(st.Text)
 		if st.Whole {
 			st.Told = st.Pieces
 			continue

@@ -167,3 +167,17 @@ func FuzzRuffle(f *testing.F) {
 func BenchmarkFlounce(b *testing.B) {
 	benchOn(b, skirtBase().make(), "ruffle", "edges", hems, "shape", "circle", "fullness", 1.6, "width", 150)
 }
+
+// A bias strip that is longer than what lies between the selvedges at 45 degrees is joined, too.
+func TestALongBindingIsJoinedOfEqualLengths(t *testing.T) {
+	p := skirtBase().make()
+	all := 2 * (lengthOf(p.PieceNamed("front"), "hem") + lengthOf(p.PieceNamed("back"), "hem"))
+	r := apply(t, p, "binding", "edges", hems, "width", 10, "cloth_width", 500)
+	passes(t, r)
+	q := r.Pattern.PieceNamed("binding")
+	n := math.Ceil(all / (500*math.Sqrt2 - 40 - 31.75))
+	if q.Cut.Count != int(n) || math.Abs(n*lengthOf(q, "stitched")-all) > 1e-6 {
+		t.Errorf("cut %+v of %.2f mm for %.2f mm", q.Cut, lengthOf(q, "stitched"), all)
+	}
+	tells(t, r)
+}
