@@ -218,11 +218,7 @@ func steps(chart pattern.SizeChart, idx []int) stepping {
 			st.columns = append(st.columns, col)
 		}
 	}
-	const most = 12 // explanations tried; a chart has few kinds of growth
-	if len(st.columns) > most {
-		st.columns = st.columns[:most]
-	}
-	return st
+	return st // at most pattern.MaxMeasures and one
 }
 
 // proportional: the column says nothing that another does not say already.

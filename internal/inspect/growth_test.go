@@ -67,6 +67,30 @@ func TestGrowthFollowsTheBodyWhereTheBodyGrowsUnevenly(t *testing.T) {
 	}
 }
 
+// A chart may hold sixty measurements, and each may be the one that a length follows: the last by name, too.
+func TestAnyMeasurementOfALongChartMayExplainALength(t *testing.T) {
+	body := map[string][]float64{}
+	for i := range 20 {
+		v := []float64{800, 0, 0, 0, 0, 0, 0}
+		for k := 1; k < len(v); k++ {
+			v[k] = v[k-1] + 20 + float64((i*7+k*k*(i+3))%29) // each grows in its own way
+		}
+		body["m_"+string(rune('a'+i))] = v
+	}
+	last := body["m_t"]
+	w := make([]float64, len(last))
+	for k := range w {
+		w[k] = 200 + 0.25*(last[k]-800)
+	}
+	if c := worst(t, chart(nil, body), w...); c.Verdict != inspect.Pass || c.Measured > 1e-9 {
+		t.Errorf("a quarter of the growth of the twentieth measurement: %+v", c)
+	}
+	w[3] += 2
+	if c := worst(t, chart(nil, body), w...); c.Measured < 0.1 {
+		t.Errorf("one size is out of step: %+v", c)
+	}
+}
+
 func TestAStatedBreakMayChangeTheStepAndOnlyThere(t *testing.T) {
 	stated := chart([]string{"5"}, nil)
 	if c := worst(t, stated, 200, 210, 220, 230, 245, 260, 275); c.Verdict != inspect.Pass {
