@@ -188,7 +188,7 @@ func width(cut []allowance.Piece, refs []pattern.EdgeRef) float64 {
 }
 
 // hemSteps turns up the hems that no change has told of.
-func hemSteps(p *pattern.Pattern, cut []allowance.Piece, told map[string]bool) []Instruction {
+func hemSteps(p *pattern.Pattern, cut []allowance.Piece, told said) []Instruction {
 	type hem struct {
 		width  float64
 		turned int
@@ -197,7 +197,7 @@ func hemSteps(p *pattern.Pattern, cut []allowance.Piece, told map[string]bool) [
 	where := map[hem][]string{}
 	for i := range p.Pieces {
 		pc := &p.Pieces[i]
-		if told[pc.Name] || i >= len(cut) || pc.Cut.Cloth == "interfacing" {
+		if told.pieces[pc.Name] || told.hems[pc.Name] || i >= len(cut) || pc.Cut.Cloth == "interfacing" {
 			continue
 		}
 		for _, e := range pc.Edges {

@@ -19,9 +19,9 @@ type half struct {
 	below float64 // how much of the ease lies between the underarm and the first notch
 }
 
-// setIn tells how the sleeves are set in that no change has told of: ease stitches while the sleeve
-// still lies flat, then the whole armhole in one step, for a sleeve goes in round and round, not in two
-// seams (common practice).
+// setIn tells how the sleeves are set in that no change has told of: ease stitches while a sleeve of one
+// piece still lies flat, or when one of several is sewn together, then the whole armhole in one step, for a
+// sleeve goes in round and round, not in two seams (common practice).
 func setIn(p *pattern.Pattern, cut []allowance.Piece, told said) (flat, set []Instruction) {
 	var order []string
 	sleeves := map[string][]*pattern.Seam{}
@@ -41,12 +41,13 @@ func setIn(p *pattern.Pattern, cut []allowance.Piece, told said) (flat, set []In
 	}
 	for _, k := range order {
 		f, s := setOne(p, cut, sleeves[k])
-		flat, set = append(flat, f...), append(set, s)
+		flat, set = append(flat, f...), append(set, s...)
 	}
 	return flat, set
 }
 
-func setOne(p *pattern.Pattern, cut []allowance.Piece, seams []*pattern.Seam) (flat []Instruction, set Instruction) {
+// setOne tells one sleeve: what is done while it lies flat, and the steps of setting it in.
+func setOne(p *pattern.Pattern, cut []allowance.Piece, seams []*pattern.Seam) (flat, set []Instruction) {
 	var halves []half
 	var refs []pattern.EdgeRef
 	most, drawn, below, dots, crown := 0.0, 0.0, 0.0, false, false
@@ -60,16 +61,19 @@ func setOne(p *pattern.Pattern, cut []allowance.Piece, seams []*pattern.Seam) (f
 	w := width(cut, refs)
 	who := side(p, refs)
 	eased := most >= 2 && drawn < 2
-	if eased {
+	the, one := "the sleeve", !strings.Contains(who, " and ")
+	if one {
+		the = "the " + who
+	}
+	switch {
+	case eased && one:
 		flat = []Instruction{{Text: fmt.Sprintf("%s: while it lies flat, sew two rows of long ease stitches along the cap from notch to notch, %s.", upperFirst(who), rows(w))}}
+	case eased:
+		set = []Instruction{{Text: fmt.Sprintf("Sew two rows of long ease stitches along the cap of the sleeve from notch to notch, %s.", rows(w))}}
 	}
 	top := "the top of the cap to the shoulder seam"
 	if crown {
 		top = "crown dot to shoulder seam"
-	}
-	the := "the sleeve"
-	if !strings.Contains(who, " and ") {
-		the = "the " + who
 	}
 	text := "Set in " + the + ": underarm to side seam, notches to notches (one at the front, two at the back), "
 	if dots {
@@ -98,14 +102,14 @@ func setOne(p *pattern.Pattern, cut []allowance.Piece, seams []*pattern.Seam) (f
 		text += " " + Both(w) + " from the edge"
 	}
 	text += ", sleeve uppermost. Neaten both allowances together and press them into the sleeve. Sew both sleeves."
-	set = Instruction{Text: text}
+	last := Instruction{Text: text}
 	for _, h := range halves {
-		set.Amounts = append(set.Amounts, change.Amount{Name: "cap ease, " + h.name, MM: h.ease})
+		last.Amounts = append(last.Amounts, change.Amount{Name: "cap ease, " + h.name, MM: h.ease})
 		if h.drawn >= 2 {
-			set.Amounts = append(set.Amounts, change.Amount{Name: "cap gathers, " + h.name, MM: h.drawn})
+			last.Amounts = append(last.Amounts, change.Amount{Name: "cap gathers, " + h.name, MM: h.drawn})
 		}
 	}
-	return flat, set
+	return flat, append(set, last)
 }
 
 // rows says where two rows of ease stitches lie: on the seam line and 6.35 mm (1/4 in) nearer the edge,

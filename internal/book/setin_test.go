@@ -66,6 +66,34 @@ func TestASleeveIsSetInInOneStepWithTheEaseOfItsOwnCap(t *testing.T) {
 	}
 }
 
+// A sleeve of two pieces is sewn together before its cap can be eased.
+func TestATwoPieceSleeveIsEasedWhenItIsSewnTogether(t *testing.T) {
+	var parts []string
+	for _, s := range demo(t, "fieldfare").Companion(maker.Print{}).Order {
+		for _, w := range []string{"hindarm", "ease stitches along the cap", "Set in the sleeve"} {
+			if strings.Contains(s.Text, w) {
+				parts = append(parts, w)
+			}
+		}
+	}
+	if got := strings.Join(parts, ", "); got != "hindarm, ease stitches along the cap, Set in the sleeve" {
+		t.Error(got)
+	}
+}
+
+// A pleated front is hemmed before its pleats are laid, and then not again.
+func TestAPieceThatIsHemmedFirstIsNotHemmedAgain(t *testing.T) {
+	times := 0
+	for _, s := range demo(t, "curlew").Companion(maker.Print{}).Order {
+		if strings.HasPrefix(s.Text, "Hem ") && strings.Contains(s.Text, "front") {
+			times++
+		}
+	}
+	if times != 1 {
+		t.Errorf("the front is hemmed %d times", times)
+	}
+}
+
 // What is gathered is drawn up between the notches; the rest of the surplus is eased.
 func TestGathersOfACapAreNoEase(t *testing.T) {
 	made := demo(t, "dunnock-puff", "14")

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -73,11 +74,11 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []In
 			ordered = ordered[1:]
 		}
 	}
-	ease, setting := setIn(p, cut, told)
+	flat, setting := setIn(p, cut, told)
 	until(Pieces, general)
 	add(Pieces, dartSteps(p, told)...)
 	until(Pieces, prepare)
-	add(Pieces, ease...)
+	add(Pieces, flat...)
 	for i := range p.Seams {
 		if s := &p.Seams[i]; !s.Cap && !dartSeam(p, s) && !told.seam(s) {
 			add(Seams, seamStep(p, cut, s))
@@ -88,7 +89,7 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []In
 	add(Sleeves, setting...)
 	until(Sleeves, sleeve)
 	until(Edges, band)
-	add(Edges, hemSteps(p, cut, told.pieces)...)
+	add(Edges, hemSteps(p, cut, told)...)
 	until(Edges, last)
 	return out
 }
@@ -167,12 +168,18 @@ func placeOf(p *pattern.Pattern, s change.Step) int {
 	return finish
 }
 
-// said is what the changes have told in full: pieces, and single seams.
-type said struct{ pieces, seams map[string]bool }
+// said is what the changes have told in full: pieces, single seams, and pieces whose hems are turned already.
+type said struct{ pieces, seams, hems map[string]bool }
+
+// hemmed is how a step says that a piece's hem is turned before the rest of it.
+var hemmed = regexp.MustCompile(`^Hem ([a-z0-9_]+) first\b`)
 
 func saidBy(steps []change.Step) said {
-	t := said{map[string]bool{}, map[string]bool{}}
+	t := said{map[string]bool{}, map[string]bool{}, map[string]bool{}}
 	for _, s := range steps {
+		if m := hemmed.FindStringSubmatch(s.Text); m != nil {
+			t.hems[m[1]] = true
+		}
 		for _, p := range s.Told {
 			t.pieces[p] = true
 		}
