@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"sizerun/internal/change"
 	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 	"sizerun/internal/testkit/blouse"
@@ -104,6 +105,25 @@ func TestTheStandIsButtonedOnTheCentreFront(t *testing.T) {
 	}
 	if n := strings.Join(r.Notions, ";"); !strings.Contains(n, "12 mm") || !strings.Contains(n, "interfacing") {
 		t.Errorf("notions: %s", n)
+	}
+}
+
+// A collar is sewn on before the facing that covers its seam, whichever of the two is asked for first.
+func TestACollarIsSewnOnBeforeTheFacingOverIt(t *testing.T) {
+	p := apply(t, blouse.Make(blouse.Base()), "button_stand").Pattern
+	facing := apply(t, p, "facing", "along", "front.stand_edge")
+	for _, name := range []string{"band_collar", "flat_collar", "shirt_collar"} {
+		last := change.Prepare
+		for _, s := range apply(t, facing.Pattern, name).Steps {
+			if strings.Contains(s.Text, "the neck") && s.Stage > last {
+				last = s.Stage
+			}
+		}
+		for _, s := range facing.Steps {
+			if last == change.Prepare || strings.Contains(s.Text, "to the edge") && s.Stage <= last {
+				t.Errorf("%s is sewn on at stage %d, the facing at %d", name, last, s.Stage)
+			}
+		}
 	}
 }
 

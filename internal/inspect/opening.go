@@ -35,24 +35,24 @@ func (w *watch) putOn() {
 	if !w.s.Worn {
 		return
 	}
-	neck := w.ring("neck", func(_ *pattern.Piece, e *pattern.Edge) bool {
+	p := washed(&w.s.Pattern)
+	neck := ringOf(p, "neck", func(_ *pattern.Piece, e *pattern.Edge) bool {
 		return neckNames.MatchString(e.Name) || e.Src.Edge == "neck"
 	})
 	if neck.mm > 0 {
-		w.goesOver(&neck, "goes_over_head", "head", headGirth)
+		w.goesOver(p, &neck, "goes_over_head", "head", headGirth)
 		return // what has a neck is not stepped into
 	}
-	waist := w.ring("waist", func(p *pattern.Piece, e *pattern.Edge) bool {
+	waist := ringOf(p, "waist", func(p *pattern.Piece, e *pattern.Edge) bool {
 		return (e.Name == "waist" || strings.HasPrefix(e.Name, "waist_") || e.Src.Edge == "waist") && !p.IsLeg(e.Name)
 	})
 	if waist.mm > 0 {
-		w.goesOver(&waist, "goes_over_hip", "hip", 0)
+		w.goesOver(p, &waist, "goes_over_hip", "hip", 0)
 	}
 }
 
-// ring gathers the edges of the garment itself: not of linings, nor of what is sewn to such an edge, as a facing is.
-func (w *watch) ring(name string, is func(*pattern.Piece, *pattern.Edge) bool) ring {
-	p := &w.s.Pattern
+// ringOf gathers the edges of the garment itself: not of linings, nor of what is sewn to such an edge, as a facing is.
+func ringOf(p *pattern.Pattern, name string, is func(*pattern.Piece, *pattern.Edge) bool) ring {
 	r := ring{name: name, edges: map[[2]string]bool{}}
 	in := func(refs []pattern.EdgeRef) bool {
 		for _, x := range refs {
@@ -125,8 +125,8 @@ func copies(p *pattern.Piece) float64 {
 }
 
 // goesOver compares the ring, opened as far as it can be, with the body.
-func (w *watch) goesOver(r *ring, rule, body string, habitual float64) {
-	girth, told := w.s.Pattern.Body[body]
+func (w *watch) goesOver(p *pattern.Pattern, r *ring, rule, body string, habitual float64) {
+	girth, told := p.Body[body]
 	source := "the size chart"
 	if !told {
 		girth, source = habitual, habit
@@ -135,10 +135,10 @@ func (w *watch) goesOver(r *ring, rule, body string, habitual float64) {
 		return
 	}
 	opens, through := 0.0, false
-	for _, o := range w.s.Pattern.Openings {
-		found := o.Find(&w.s.Pattern)
+	for _, o := range p.Openings {
+		found := o.Find(p)
 		for i := range found {
-			at, all := w.opensRing(r, &found[i], i == 0)
+			at, all := r.opens(&found[i], i == 0)
 			through = through || all
 			if at {
 				opens += found[i].Length
@@ -163,8 +163,8 @@ func (w *watch) goesOver(r *ring, rule, body string, habitual float64) {
 	w.say(c)
 }
 
-// opensRing tells whether an opening begins at the ring, and whether it opens a piece of the ring right through.
-func (w *watch) opensRing(r *ring, o *pattern.Opened, first bool) (at, through bool) {
+// opens tells whether an opening begins at the ring, and whether it opens a piece of the ring right through.
+func (r *ring) opens(o *pattern.Opened, first bool) (at, through bool) {
 	n := len(o.Piece.Edges)
 	beside := (o.Edge + 1) % n
 	if o.AtStart {

@@ -99,6 +99,18 @@ func TestANeckGoesOverTheHead(t *testing.T) {
 	}
 }
 
+// Cloth that shrinks is cut larger; the head goes through what is left after the wash.
+func TestANeckIsMeasuredAfterTheWash(t *testing.T) {
+	p := blouse.Make(blouse.Base())
+	plain := worn(p)[0].Measured
+	for i := range p.Pieces {
+		p.Pieces[i].Shrinks = pattern.Shrinkage{Warp: 0.05, Weft: 0.05}
+	}
+	if got := worn(p)[0].Measured; math.Abs(got-0.95*plain) > 1e-6 {
+		t.Errorf("%g mm, before the wash %g", got, plain)
+	}
+}
+
 // A facing has the same neck once more, and a square neck has two edges a side: each counts once.
 func TestTheNeckIsMeasuredOnce(t *testing.T) {
 	p := blouse.Make(blouse.Base())
