@@ -315,6 +315,10 @@ func ruler(p *pattern.Pattern, f pattern.Finished) (mm float64, how string, ok b
 				return 0, "", false
 			}
 			l, how = straight(pc.Outline(), at, u), "levels"
+			// Where it comes to a dart or a bay of the outline first, a ruler is not enough.
+			if _, d := pc.Edges[to].Path.Project(at.Add(u.Mul(l))); math.IsInf(l, 0) || d > 0.05 {
+				return 0, "", false
+			}
 		}
 		mm += float64(t.Times) * l
 	}
