@@ -76,7 +76,8 @@ func centreSeams(p *pattern.Pattern, cut []allowance.Piece, told said) []Instruc
 	w := 0.0
 	for i := range p.Pieces {
 		pc := &p.Pieces[i]
-		if !pc.Cut.Pair || pc.Cut.Count != 2 || told.pieces[pc.Name] || i >= len(cut) || pc.Cut.Cloth == "interfacing" {
+		// A facing or a collar in two halves ends at the opening that parts them.
+		if !pc.Cut.Pair || pc.Cut.Count != 2 || told.pieces[pc.Name] || i >= len(cut) || clothRank(pc.Cut.Cloth) != 0 || isStrip(pc) {
 			continue
 		}
 		for k := range pc.Edges {
@@ -95,6 +96,17 @@ func centreSeams(p *pattern.Pattern, cut []allowance.Piece, told said) []Instruc
 			"Sew the curve a second time close beside the first.", list(names), Both(w))}}
 	}
 	return out
+}
+
+// isStrip says whether a piece finishes an edge of others, by its title.
+func isStrip(p *pattern.Piece) bool {
+	t := strings.ToLower(p.Title)
+	for _, k := range []string{"facing", "collar", "stand", "cuff", "band", "binding"} {
+		if strings.Contains(t, k) {
+			return true
+		}
+	}
+	return false
 }
 
 // bound tells of a strip that encloses raw edges: a seam without allowance.
