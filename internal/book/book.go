@@ -132,7 +132,7 @@ func Cutting(pieces []*pattern.Piece) sheet.Table {
 	order := append([]*pattern.Piece(nil), pieces...)
 	sort.SliceStable(order, func(i, j int) bool { return clothRank(order[i].Cut.Cloth) < clothRank(order[j].Cut.Cloth) })
 	for _, p := range order {
-		t.Rows = append(t.Rows, []string{p.Title, strings.TrimPrefix(CutWords(p), "cut "), cloth(p.Cut.Cloth)})
+		t.Rows = append(t.Rows, []string{Words(p.Title), strings.TrimPrefix(CutWords(p), "cut "), cloth(p.Cut.Cloth)})
 	}
 	return t
 }
@@ -156,7 +156,7 @@ func cloth(c string) string {
 
 // Label is what stands on a piece, the most important first.
 func Label(style string, p *pattern.Piece, cut allowance.Piece) []string {
-	lines := []string{p.Title, style, upperFirst(CutWords(p)) + ", " + strings.ToLower(clothTitle(cloth(p.Cut.Cloth)))}
+	lines := []string{Words(p.Title), style, upperFirst(CutWords(p)) + ", " + strings.ToLower(clothTitle(cloth(p.Cut.Cloth)))}
 	return append(lines, AllowanceWords(p, cut)...)
 }
 

@@ -40,7 +40,7 @@ func ByCloth(pieces []*pattern.Piece) []ClothList {
 			at[c] = i
 			out = append(out, ClothList{Cloth: c})
 		}
-		out[i].Rows = append(out[i].Rows, CutRow{p.Title, p.Cut.Count, how(p)})
+		out[i].Rows = append(out[i].Rows, CutRow{Words(p.Title), p.Cut.Count, how(p)})
 	}
 	return out
 }
@@ -162,7 +162,7 @@ func (f *flow) pieces(p *pattern.Pattern, cut []allowance.Piece) {
 		if i > 0 {
 			key += " · "
 		}
-		key += itoa(i+1) + " " + pc.Title
+		key += itoa(i+1) + " " + Words(pc.Title)
 	}
 	f.y = top - high - 1
 	for _, l := range f.wrap("Size "+p.Size+" at 1:"+itoa(n)+", dash-dotted edges on the fold. "+key, smallSize, sheet.Regular, f.width()) {

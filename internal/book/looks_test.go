@@ -61,7 +61,7 @@ func TestACuttingListIsByClothMainFirst(t *testing.T) {
 		for _, r := range l.Rows {
 			pc := ""
 			for _, p := range c.Shown.Pattern.Pieces {
-				if p.Title == r.Piece {
+				if book.Words(p.Title) == r.Piece {
 					pc = p.Cut.Cloth
 					if p.Cut.Count != r.Count {
 						t.Errorf("%s: cut %d, not %d", r.Piece, r.Count, p.Cut.Count)

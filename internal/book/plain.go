@@ -39,7 +39,7 @@ func speakerOf(p *pattern.Pattern) speaker {
 // Spoken is a piece's title within a sentence: "Front, side panel" is "front side panel", and what
 // stands in brackets is for the label only.
 func Spoken(p *pattern.Piece) string {
-	t := p.Title
+	t := Words(p.Title)
 	if i := strings.IndexByte(t, '('); i > 0 {
 		t = t[:i]
 	}

@@ -12,6 +12,7 @@ func speaking() speaker {
 		{Name: "front_side", Title: "Front, side panel", Marks: []pattern.Mark{{Kind: pattern.Notch, Name: "front_notch"}, {Kind: pattern.Dot, Name: "front_dot"}}},
 		{Name: "sleeve_band", Title: "Sleeve band", Marks: []pattern.Mark{{Kind: pattern.Notch, Name: "sleeve_band_hem_1_2"}, {Kind: pattern.Notch, Name: "waist_centre_seam_2"}}},
 		{Name: "strip", Title: "Neck binding (bias)"},
+		{Name: "front_yoke", Title: "Skirt front, front_yoke"},
 		{Name: "nameless"},
 	}}
 	return speakerOf(&p)
@@ -21,6 +22,7 @@ func TestNamesOfTheDocumentBecomeWords(t *testing.T) {
 	say := speaking()
 	for in, want := range map[string]string{
 		"Sew front_side to strip.hem_2.":               "Sew front side panel to hem 2 of neck binding.",
+		"Sew front_yoke, skirt front front yoke.":      "Sew skirt front front yoke, skirt front front yoke.",
 		"Interface sleeve_band.":                       "Interface sleeve band.",
 		"Circle skirt (three_quarter), size 92":        "Circle skirt (three quarter), size 92",
 		"back.waist_centre begins":                     "waist centre of back begins",
