@@ -77,7 +77,7 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []In
 	flat, setting := setIn(p, cut, told)
 	until(Pieces, general)
 	add(Pieces, dartSteps(p, told)...)
-	until(Pieces, prepare)
+	until(Pieces, assemble)
 	add(Pieces, flat...)
 	for i := range p.Seams {
 		if s := &p.Seams[i]; !s.Cap && !dartSeam(p, s) && !told.seam(s) {
@@ -101,6 +101,7 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []In
 const (
 	general = iota
 	prepare
+	assemble
 	collar
 	join
 	facing
@@ -146,6 +147,8 @@ func placeOf(p *pattern.Pattern, s change.Step) int {
 			return general
 		}
 		return prepare
+	case change.Assemble:
+		return assemble
 	case change.Collar:
 		return collar
 	case change.Join:

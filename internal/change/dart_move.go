@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
@@ -131,7 +132,7 @@ func (a *dartMoveArgs) tell(w *work, was, q *pattern.Piece, d wedge, got pivoted
 	n := got.dart
 	leg := q.Edges[n.first].Path.Length()
 	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{q.Name},
-		Text:    fmt.Sprintf("Sew dart %s of %s: fold it right sides together, leg on leg, and stitch from the mouth (%s wide) to the point %s away, running out along the fold. Press it %s.", n.name, q.Name, say(n.mouth()), say(leg), pressedWhere(q, n, q.Darts[n.dart].Towards)),
+		Text:    fmt.Sprintf("The %s of %s has another place: mark it from the paper, %s wide at the edge, its point %s away, and press it %s; nothing is sewn where it was.", strings.TrimPrefix(listed([]string{n.name}), "the "), q.Name, say(n.mouth()), say(leg), pressedWhere(q, n, q.Darts[n.dart].Towards)),
 		Amounts: []Amount{{"dart mouth", n.mouth()}, {"dart length", leg}, {"set back", setBack}}})
 	l := plan{d: Drawing{Title: fmt.Sprintf("Moved dart on %s, size %s", q.Name, w.p.Size)}}
 	l.line(Outline, was.Name, was.Outline(), was.Name)

@@ -304,7 +304,7 @@ func (a *panelArgs) promises(w *work, o *openedDart, l *panelLine, left, right *
 
 func (a *panelArgs) tell(w *work, o *openedDart, l *panelLine, left, right *pattern.Piece, seam pattern.Seam) {
 	re := right.Edges[len(right.Edges)-1].Path
-	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{right.Name, left.Name},
+	w.res.Steps = append(w.res.Steps, Step{Stage: Assemble, Pieces: []string{right.Name, left.Name},
 		Text:    fmt.Sprintf("Right sides together, sew %s to %s along the panel line (%.0f mm), notch to notch; over the point one edge is hollow and the other round: clip the hollow one, and press the seam open over a rounded pad.", left.Name, right.Name, re.Length()),
 		Amounts: []Amount{{"panel line", re.Length()}, {"dart taken in", l.d1.mouth()}}})
 	d := o.drawing(w, "Panel line", &o.piece)

@@ -25,10 +25,12 @@ type Result struct {
 // Stage orders the sewing steps of several changes.
 type Stage int
 
-// Pieces are first prepared on their own, then joined, set in, and finished. A collar goes on as soon as
+// Pieces are first prepared on their own, the parts of one piece sewn together again; then all are joined, set in,
+// and finished. A collar goes on as soon as
 // the shoulders are closed, and before whatever is joined over its seam, such as a facing.
 const (
 	Prepare Stage = iota
+	Assemble
 	Collar
 	Join
 	SetIn

@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
@@ -123,7 +124,7 @@ func (a *splitArgs) apply(w *work) error {
 		seam.Notches = append(seam.Notches, [2]pattern.MarkRef{{Piece: a.Left, Mark: name}, {Piece: a.Right, Mark: name}})
 	}
 	if was.Title != "" {
-		left.Title, right.Title = was.Title+", "+a.Left, was.Title+", "+a.Right
+		left.Title, right.Title = partTitle(&was, a.Left), partTitle(&was, a.Right)
 	}
 	if err := w.replace(a.Piece, left, right); err != nil {
 		return blame(err, "/piece")
@@ -168,6 +169,14 @@ func midEdge(p *pattern.Piece, s spot) bool {
 	return degrees(p.Edges[(s.edge+n-1)%n].Path.EndTangent(), p.Edges[s.edge].Path.StartTangent()) < 0.5
 }
 
+// partTitle is what a part of a piece is called on paper.
+func partTitle(was *pattern.Piece, name string) string {
+	if rest, ok := strings.CutPrefix(name, was.Name+"_"); ok {
+		return was.Title + " " + strings.ReplaceAll(rest, "_", " ")
+	}
+	return titled(name)
+}
+
 func (a *splitArgs) seamName(w *work) string {
 	return free(a.Piece+"_"+a.Line, func(n string) bool {
 		for i := range w.p.Seams {
@@ -194,7 +203,7 @@ func (a *splitArgs) tell(w *work, was, left, right *pattern.Piece, l cutLine, se
 	}
 	w.promise(inspect.Check{Rule: "split_marks", Piece: was.Name, Place: "marks", Measured: float64(lost), Unit: inspect.Count,
 		Text: fmt.Sprintf("Every mark of %s is on one of its parts.", was.Name)})
-	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{left.Name, right.Name},
+	w.res.Steps = append(w.res.Steps, Step{Stage: Assemble, Pieces: []string{left.Name, right.Name},
 		Text:    fmt.Sprintf("Right sides together, sew %s to %s along the style line (%.0f mm), matching the notches; press.", left.Name, right.Name, ll),
 		Amounts: []Amount{{"style line", ll}}})
 	d := plan{d: Drawing{Title: fmt.Sprintf("Style line on %s, size %s", was.Name, w.p.Size)}}

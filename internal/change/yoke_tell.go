@@ -95,16 +95,16 @@ func (a *yokeArgs) tell(w *work, y *yoked, pl *yokePleat) {
 	yoke, lower := w.p.PieceNamed(a.Name), w.p.PieceNamed(a.Piece)
 	l := yoke.Edges[yoke.EdgeNamed(a.Line)].Path.Length()
 	amounts := []Amount{{"yoke seam", l}}
-	text := ""
 	if a.Fullness > 0 {
 		in := times(lower) / math.Max(1, float64(lower.Cut.Count)) * a.Fullness
-		amounts = append(amounts, Amount{"fullness, in all", in})
-		text = fmt.Sprintf("Run two rows of long stitches on %s between the notches on both sides of the centre, and draw %s up to %s. ", a.Piece, say(y.gather+a.Fullness), say(y.gather))
+		full := Amount{"fullness, in all", in}
+		how := fmt.Sprintf("Run two rows of long stitches on %s along the yoke seam, between the notches on both sides of the centre, and draw %s up to %s on each side.", a.Piece, say(y.gather+a.Fullness), say(y.gather))
 		if pl != nil {
-			text = fmt.Sprintf("Lay the box pleat of %s at the centre: bring each fold to its placement line, dot on dot, so that the folds face apart; press and baste it along the seam. ", a.Piece)
+			how = fmt.Sprintf("Lay the box pleat of %s at the centre: bring each fold to its placement line, dot on dot, so that the folds face apart; press and baste it along the yoke seam.", a.Piece)
 		}
+		w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{a.Piece}, Text: how, Amounts: []Amount{full}})
 	}
-	text += fmt.Sprintf("Right sides together, sew %s to %s along the yoke seam (%.0f mm), notch to notch; press the allowances into the yoke.", a.Piece, a.Name, l)
+	text := fmt.Sprintf("Right sides together, sew %s to %s along the yoke seam (%.0f mm), notch to notch; press the allowances into the yoke.", a.Piece, a.Name, l)
 	if y.shut != "" {
 		taken := 0.0
 		for _, d := range y.darts {
@@ -116,7 +116,7 @@ func (a *yokeArgs) tell(w *work, y *yoked, pl *yokePleat) {
 	if a.Shape == "pointed" {
 		text += " At the point sew to the corner, stop with the needle down, clip the lower part to the corner and turn."
 	}
-	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{a.Name, a.Piece}, Text: text, Amounts: amounts})
+	w.res.Steps = append(w.res.Steps, Step{Stage: Assemble, Pieces: []string{a.Name, a.Piece}, Text: text, Amounts: amounts})
 	w.res.Drawing = a.drawing(w, y, pl).d
 }
 
