@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
@@ -17,6 +18,7 @@ import (
 type contour struct {
 	run    seamRun
 	parts  []contourPart
+	name   string
 	depth  float64
 	lower  geom.Path
 	upper  geom.Path
@@ -24,7 +26,7 @@ type contour struct {
 	at     []float64    // on upper, where each edge of the run begins, and where the last ends
 	bend   float64      // the sharpest of those corners, degrees
 	spread float64      // how far apart the sides that are laid together stand at most
-	rest   float64      // the length of the top of what is left, darts closed
+	below  seamRun      // the top of what is left
 }
 
 // contourPart is what of the run lies on one piece.
@@ -53,9 +55,21 @@ func joined(paths []geom.Path) geom.Path {
 	return out
 }
 
-// takeContour cuts a band of the depth off the pieces.
-func (w *work) takeContour(run seamRun, depth float64) (*contour, error) {
-	c := &contour{run: run, depth: depth}
+// waistName parts the name of a waist edge from what tells which one it is: "waist_side" is a waist, side.
+func waistName(edge string) (waist, which string) {
+	if edge == "waist" {
+		return edge, ""
+	}
+	if which, ok := strings.CutPrefix(edge, "waist_"); ok {
+		return "waist", which
+	}
+	return "", edge
+}
+
+// takeContour cuts a band of that name and depth off the pieces.
+func (w *work) takeContour(run seamRun, name string, depth float64) (*contour, error) {
+	c := &contour{run: run, name: name, depth: depth, below: run}
+	c.below.refs = append([]pattern.EdgeRef(nil), run.refs...)
 	for i := 0; i < len(run.refs); {
 		k := i
 		for k+1 < len(run.refs) && run.refs[k+1].Piece == run.refs[i].Piece {
@@ -83,6 +97,11 @@ func (w *work) takeContour(run seamRun, depth float64) (*contour, error) {
 		if err := c.parts[i].leave(w, c); err != nil {
 			return nil, err
 		}
+	}
+	c.below.len, c.below.at = 0, nil
+	for _, r := range c.below.refs {
+		c.below.at = append(c.below.at, c.below.len)
+		c.below.len += edgeLength(w.p.PieceNamed(r.Piece), r.Edge)
 	}
 	return c, c.assemble()
 }
@@ -256,7 +275,11 @@ func (t *contourPart) leave(w *work, c *contour) error {
 		k := p.EdgeNamed(c.run.refs[t.first+i].Edge)
 		e := &p.Edges[k]
 		e.Path = closeTo(t.cut[i].Transform(inverse(m)).Reverse(), p.Edges[(k+n-1)%n].Path.End(), p.Edges[(k+1)%n].Path.Start())
-		e.Src = pattern.Source{Piece: p.Name, Edge: "below_" + e.Name, S1: e.Path.Length()}
+		// The waist is the upper edge of the band now; this edge is called after the band.
+		_, rest := waistName(e.Name)
+		e.Name = free(strings.TrimSuffix(c.name+"_"+rest, "_"), func(s string) bool { return p.EdgeNamed(s) >= 0 })
+		e.Src = pattern.Source{Piece: p.Name, Edge: e.Name, S1: e.Path.Length()}
+		c.below.refs[t.first+i].Edge = e.Name
 	}
 	t.carry(&p)
 	for i, m := range t.lay {

@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
@@ -80,7 +81,7 @@ func (a *shapedArgs) apply(w *work) error {
 		return pattern.Fault{Rule: "no_middle", Pointer: "/cut", Piece: run.refs[0].Piece, Detail: "the middle of the band does not lie on a fold, so that there is nothing to mirror it about",
 			Valid: cutEach, Remedy: "cut one for each side"}
 	}
-	if b.c, err = w.takeContour(run, a.Width); err != nil {
+	if b.c, err = w.takeContour(run, a.Name, a.Width); err != nil {
 		return err
 	}
 	if err := a.draw(&b); err != nil {
@@ -125,7 +126,9 @@ func (a *shapedArgs) draw(b *shapedBand) error {
 	taken := map[string]bool{}
 	for i, r := range c.run.refs {
 		t := c.partOf(i)
-		e := pattern.Edge{Name: free(r.Piece+"_"+r.Edge, func(n string) bool { return taken[n] }), Path: c.upper.Sub(c.at[i], c.at[i+1]).Transform(m)}
+		waist, which := waistName(r.Edge)
+		name := strings.Trim(strings.ReplaceAll(waist+"_"+r.Piece+"_"+which, "__", "_"), "_")
+		e := pattern.Edge{Name: free(name, func(n string) bool { return taken[n] }), Path: c.upper.Sub(c.at[i], c.at[i+1]).Transform(m)}
 		e.Src = t.was.Edges[t.was.EdgeNamed(r.Edge)].Src
 		taken[e.Name] = true
 		high = append(high, e)
@@ -214,25 +217,21 @@ func ranOn(name string, from geom.Point, along geom.Vec, by float64) pattern.Edg
 func (a *shapedArgs) cut(b *shapedBand) pattern.Cut {
 	k := pattern.Cut{Count: 1, Cloth: a.Cloth}
 	if a.Faced {
-		k.Count = 2
+		k.Count, k.Layers = 2, 2
 	}
+	k.Interfaced = k.Count / max(1, k.Layers)
 	switch {
 	case b.as == cutWhole:
 		k.Pair = a.Faced && a.Overlap > 0
 	case b.as == cutEach && b.c.run.pair:
-		k.Count, k.Pair = 2*k.Count, true
+		k.Count, k.Interfaced, k.Pair = 2*k.Count, 2*k.Interfaced, true
 	}
 	return k
 }
 
 // sew sews it to what it was taken from, and its ends together where there is no opening.
 func (a *shapedArgs) sew(w *work, b *shapedBand) {
-	run, p := b.c.run, &b.piece
-	run.len = 0
-	for _, r := range run.refs {
-		run.len += edgeLength(w.p.PieceNamed(r.Piece), r.Edge)
-	}
-	b.c.rest = run.len
+	run, p := b.c.below, &b.piece
 	s := strip{name: a.Name, run: run, long: b.c.lower.Length(), notches: a.Notches}
 	for _, e := range b.sewn {
 		refs := run.refs
@@ -240,7 +239,7 @@ func (a *shapedArgs) sew(w *work, b *shapedBand) {
 			refs = run.turned()
 		}
 		seam := s.notch(w, p, e, refs)
-		seam.Name = w.seamFree(a.Name + "_" + run.refs[0].Edge)
+		seam.Name = w.seamFree(a.Name + "_seam")
 		seam.Sew, seam.To = []pattern.EdgeRef{{Piece: a.Name, Edge: e}}, refs
 		w.p.Seams = append(w.p.Seams, seam)
 		b.seams = append(b.seams, seam.Name)

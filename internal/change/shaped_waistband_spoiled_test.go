@@ -31,8 +31,8 @@ func TestASpoiledShapedWaistbandFailsItsPromises(t *testing.T) {
 		"as it should be": {func(*pattern.Pattern) {}, nil},
 		"a lower edge too long": {func(p *pattern.Pattern) { bulge(p.PieceNamed("waistband"), "stitched", 9) },
 			[]string{"waistband_seam", "waistband_smooth", "waistband_width"}},
-		"an upper edge with a corner":  {func(p *pattern.Pattern) { bulge(p.PieceNamed("waistband"), "front_waist", 6) }, []string{"waistband_waist", "waistband_smooth", "waistband_width"}},
-		"a skirt that is wider at top": {func(p *pattern.Pattern) { bulge(p.PieceNamed("back"), "waist", 8) }, []string{"waistband_seam"}},
+		"an upper edge with a corner":  {func(p *pattern.Pattern) { bulge(p.PieceNamed("waistband"), "waist_front", 6) }, []string{"waistband_waist", "waistband_smooth", "waistband_width"}},
+		"a skirt that is wider at top": {func(p *pattern.Pattern) { bulge(p.PieceNamed("back"), "waistband", 8) }, []string{"waistband_seam"}},
 		"a fold aslant": {func(p *pattern.Pattern) {
 			e := &p.PieceNamed("waistband").Edges[p.PieceNamed("waistband").EdgeNamed("middle")]
 			e.Path = geom.Polyline(e.Path.Start(), e.Path.End().Add(geom.Vec{X: 3}))
@@ -46,7 +46,7 @@ func TestASpoiledShapedWaistbandFailsItsPromises(t *testing.T) {
 			t.Fatal(err)
 		}
 		b := shapedBand{mid: 1, as: cutFold, fold: true}
-		if b.c, err = w.takeContour(run, a.Width); err != nil {
+		if b.c, err = w.takeContour(run, a.Name, a.Width); err != nil {
 			t.Fatal(err)
 		}
 		if err := a.draw(&b); err != nil {

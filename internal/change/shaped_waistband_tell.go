@@ -13,7 +13,7 @@ import (
 
 func (a *shapedArgs) promises(w *work, b *shapedBand) {
 	p := w.p.PieceNamed(a.Name)
-	rest, err := inspect.Walk(&w.p, b.c.run.refs)
+	rest, err := inspect.Walk(&w.p, b.c.below.refs)
 	if err != nil {
 		return
 	}
@@ -93,7 +93,7 @@ func (a *shapedArgs) tell(w *work, b *shapedBand) {
 		text += "Right sides together, sew the facing to the upper edge, grade and clip the allowances, under-stitch and press. "
 		ends = "Right sides together, "
 	}
-	text += fmt.Sprintf("%ssew the lower edge of the outer layer to %s (%s on each half), matching notches and seams.", ends, said(out), say(c.rest))
+	text += fmt.Sprintf("%ssew the lower edge of the outer layer to %s (%s on each half), matching notches and seams.", ends, said(out), say(c.below.len))
 	if a.Overlap > 0 {
 		text += fmt.Sprintf(" Let %s stand out past the opening for the fastening and close the ends.", say(a.Overlap))
 		w.res.Notions = append(w.res.Notions, titled(a.Name)+": a button or a hook and bar")
@@ -102,7 +102,7 @@ func (a *shapedArgs) tell(w *work, b *shapedBand) {
 		text += " Turn the lower edge of the facing under and sew it down inside over the seam."
 	}
 	w.res.Steps = append(w.res.Steps, Step{Stage: Finish, Pieces: append([]string{a.Name}, out...), Text: text,
-		Amounts: []Amount{{"upper edge, each half", c.run.len}, {"lower edge, each half", c.rest}, {"overlap", a.Overlap}, {"finished width", a.Width}}})
+		Amounts: []Amount{{"upper edge, each half", c.run.len}, {"lower edge, each half", c.below.len}, {"overlap", a.Overlap}, {"finished width", a.Width}}})
 	a.drawing(w, b)
 }
 
@@ -120,7 +120,7 @@ func (a *shapedArgs) drawing(w *work, b *shapedBand) {
 		t := &c.parts[i]
 		p := w.p.PieceNamed(t.piece)
 		for k := t.first; k <= t.last; k++ {
-			e := p.Edges[p.EdgeNamed(c.run.refs[k].Edge)].Path
+			e := p.Edges[p.EdgeNamed(c.below.refs[k].Edge)].Path
 			l.line(New, t.piece, e, "")
 		}
 		for k, s := range t.sides {

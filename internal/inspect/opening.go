@@ -118,7 +118,7 @@ func copies(p *pattern.Piece) float64 {
 			return 2
 		}
 	}
-	if p.Cut.Pair {
+	if p.Cut.Pair && p.Cut.Count > max(1, p.Cut.Layers) {
 		return 2
 	}
 	return 1
@@ -137,12 +137,14 @@ func (w *watch) goesOver(p *pattern.Pattern, r *ring, rule, body string, habitua
 	opens, through := 0.0, false
 	for _, o := range p.Openings {
 		found := o.Find(p)
+		begins, long := false, 0.0
 		for i := range found {
 			at, all := r.opens(&found[i], i == 0)
-			through = through || all
-			if at {
-				opens += found[i].Length
-			}
+			through, begins = through || all, begins || at
+			long += found[i].Length // it may run on over a seam, as from a band into the skirt
+		}
+		if begins {
+			opens += math.Min(long, math.Abs(o.Src.S1-o.Src.S0))
 		}
 	}
 	c := Check{Rule: rule, Place: r.name, Measured: r.mm + 2*opens, Want: pattern.Range{Min: girth, Max: far}, Tolerance: w.o.SeamLength, Unit: MM, Source: source,

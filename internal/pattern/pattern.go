@@ -40,6 +40,11 @@ type Cut struct {
 	Count int    // pieces of cloth in all, 1 to 20
 	Pair  bool   // mirrored pairs; else all the same way
 	Cloth string // "main", "lining", "interfacing", …
+	// Layers is how many of them lie over each other in the garment, as an outer one and its facing do; 0 and 1
+	// mean that each is one of its own.
+	Layers int
+	// Interfaced is how many of them are cut from interfacing, too.
+	Interfaced int
 }
 
 // Edge is a named stretch of the outline between two named corners.
