@@ -82,8 +82,13 @@ func Fair(p0 Point, t0 Vec, p1 Point, t1 Vec, o FairOptions) (Path, error) {
 	switch {
 	case x <= level && y <= level:
 		return Path{Line(p0, p1)}, nil
-	case oneWay && x+y < 0.98*math.Pi:
+	case oneWay && x+y < 0.98*math.Pi && !(o.AllowInflection && o.Fullness == 0):
 		return place(Path{inTriangle(x, y, o.Fullness)}), nil
+	case oneWay && x+y < 0.98*math.Pi:
+		// Where one end runs nearly along the chord, a curve that turns one way only is a corner and a straight
+		// line. With an inflection allowed it is drawn as its neighbours on the other side of the chord are: a
+		// line must not leap from one size to the next.
+		return place(Path{inflected(x, y, 0)}), nil
 	case oneWay && x+y < mostTurn:
 		return place(overHalfTurn(x, y, o.Fullness)), nil
 	case !o.AllowInflection:
@@ -136,7 +141,10 @@ func inflected(x, y, fullness float64) Seg {
 	if fullness > 0 {
 		return curve(fullness, fullness)
 	}
-	f, g := leastVariation(curve, LeastFullness, 1.5, [5]float64{0.15, 0.3, 0.5, 0.8, 1.2})
+	// There are two such curves that vary least, each among its neighbours. The best of all would leap from the
+	// one to the other between two sizes of one style; going downhill from the same arms stays on one.
+	const usual = 1.0 / 3
+	f, g := leastVariation(curve, LeastFullness, 1.5, [5]float64{usual, usual, usual, usual, usual})
 	return curve(f, g)
 }
 

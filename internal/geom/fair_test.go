@@ -232,6 +232,35 @@ func TestDirectionsThatForceAnInflectionAreRefusedUnlessAllowed(t *testing.T) {
 	}
 }
 
+// From size to size the directions at the ends of a style line turn by parts of a degree: the line must not leap.
+// With the chord at 100 mm and 0.2 degrees between two lines, it moves by about 0.1 mm; where two fair curves
+// compete it may still leap by 2 mm, which were 15.
+func TestALineThatMayChangeItsTurnDoesNotLeapBetweenSizes(t *testing.T) {
+	worst, leaps, lines := 0.0, 0, 0
+	for x := -80.0; x <= 80; x += 32 {
+		var last Path
+		for y := -80.0; y <= 80; y += 0.2 {
+			leave, arrive := Vec{X: 1}.Rotate(-x*math.Pi/180), Vec{X: 1}.Rotate(y*math.Pi/180)
+			p, err := Fair(Pt(0, 0), leave, Pt(100, 0), arrive, FairOptions{AllowInflection: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if last != nil {
+				d := p.PointAt(p.Length() / 2).Dist(last.PointAt(last.Length() / 2))
+				if worst = math.Max(worst, d); d > 0.5 {
+					leaps++
+				}
+				lines++
+			}
+			last = p
+		}
+	}
+	t.Logf("%d leaps in %d steps, the longest %.2f mm", leaps, lines, worst)
+	if worst > 2.5 || leaps > lines/500 {
+		t.Errorf("%d leaps in %d steps, the longest %.2f mm", leaps, lines, worst)
+	}
+}
+
 func TestAHalfTurnAndMoreIsDrawnWithoutInflection(t *testing.T) {
 	for a := 1.0; a < 3; a += 0.2 {
 		for b := 1.0; b < 3 && a+b < mostTurn; b += 0.2 {
