@@ -184,7 +184,7 @@ func (t *tape) overSeam(w *trail, c meeting) bool {
 				}
 				u := (l.Start + on) / here.Len * there.Len
 				for _, o := range there.Links {
-					if u > o.Start+o.Len+1e-9 || o.Piece.Of == "" || o.Piece.Of != w.piece.Of || o.Piece.Name == w.piece.Name {
+					if u > o.Start+o.Len+1e-9 || o.Piece.Of == "" || o.Piece.Of != w.piece.Of || o.Piece.Name == w.piece.Name || !t.g.kin(o.Piece) {
 						continue
 					}
 					at := math.Max(0, math.Min(o.Len, u-o.Start))

@@ -278,6 +278,20 @@ func TestWhatIsCutAwayOrSewnOnIsLeftOutWithTheReason(t *testing.T) {
 	wants(t, ruffled(&long), on, map[string]float64{"length": 680, "hip": 1000})
 }
 
+func TestAFacingIsNotTheGarment(t *testing.T) {
+	// The front is gone but for a facing that was copied from it, marks and all.
+	on := tube(250)
+	made := on.Clone()
+	p := &made.Pieces[0]
+	p.Name = "front_facing"
+	for i := range p.Edges {
+		p.Edges[i].Src.Piece = p.Name
+	}
+	for _, n := range []string{"hip", "high", "waist", "length", "hem"} {
+		gone(t, &made, on, n, "")
+	}
+}
+
 func TestASpreadPieceIsMeasuredAlongASmoothLine(t *testing.T) {
 	// Drawn as a ring about (0, 1600): from the fold, straight down, to a side turned by 0.35. Its hip line is
 	// an arc, 300 mm over the hem, of radius 1300.

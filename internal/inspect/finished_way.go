@@ -210,7 +210,7 @@ func (g *gauge) find(x end) []foundEnd {
 	var out []foundEnd
 	for i := range g.made.Pieces {
 		q := &g.made.Pieces[i]
-		if q.Of != x.piece.Name && q.Of != x.piece.Of && q.Name != x.piece.Name {
+		if q.Of != x.piece.Name && q.Of != x.piece.Of && q.Name != x.piece.Name && !hasEdgeOf(q, x.piece.Name) || !g.kin(q) {
 			continue
 		}
 		if f, ok := g.findOn(x, q); ok {
@@ -218,6 +218,27 @@ func (g *gauge) find(x end) []foundEnd {
 		}
 	}
 	return out
+}
+
+// hasEdgeOf: an edge of the piece came from another one, as those of a waistband that was cut off several do.
+func hasEdgeOf(q *pattern.Piece, piece string) bool {
+	for i := range q.Edges {
+		if q.Edges[i].Src.Piece == piece {
+			return true
+		}
+	}
+	return false
+}
+
+// kin: a piece that has edges of the pattern of the words is a part of the garment itself; a facing that was
+// copied from a part has none.
+func (g *gauge) kin(q *pattern.Piece) bool {
+	for i := range q.Edges {
+		if g.known(pattern.EdgeRef{Piece: q.Name, Edge: q.Edges[i].Name}) {
+			return true
+		}
+	}
+	return false
 }
 
 func (g *gauge) findOn(x end, q *pattern.Piece) (foundEnd, bool) {
