@@ -81,6 +81,30 @@ func TestATwoPieceSleeveIsEasedWhenItIsSewnTogether(t *testing.T) {
 	}
 }
 
+// Bias drops: what is to hang does so before it is hemmed, and where a dart lies is found before it is sewn.
+func TestWhatComesFirstIsToldFirst(t *testing.T) {
+	for _, c := range []struct{ style, first, then string }{
+		{"lapwing", " hang ", "Hem "},
+		{"nightjar", "mark it from the paper", "fold the bust dart"},
+		{"nuthatch", "Stay-stitch the neck", "fold the bust dart"},
+		{"goldcrest", "waistband", "Hem "},
+		{"nuthatch", "Hem ", "buttonhole"},
+	} {
+		first, then := -1, -1
+		for i, s := range demo(t, c.style).Companion(maker.Print{}).Order {
+			if first < 0 && strings.Contains(s.Text, c.first) {
+				first = i
+			}
+			if then < 0 && strings.Contains(s.Text, c.then) {
+				then = i
+			}
+		}
+		if first < 0 || then < 0 || first > then {
+			t.Errorf("%s: %q is step %d, %q step %d", c.style, c.first, first+1, c.then, then+1)
+		}
+	}
+}
+
 // A pleated front is hemmed before its pleats are laid, and then not again.
 func TestAPieceThatIsHemmedFirstIsNotHemmedAgain(t *testing.T) {
 	times := 0

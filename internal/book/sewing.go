@@ -88,7 +88,7 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []In
 	until(Seams, facing)
 	add(Sleeves, setting...)
 	until(Sleeves, sleeve)
-	until(Edges, band)
+	until(Edges, hang)
 	add(Edges, hemSteps(p, cut, told)...)
 	until(Edges, last)
 	return out
@@ -108,6 +108,7 @@ const (
 	sleeve
 	lining
 	band
+	hang // before it is hemmed
 	finish
 	last
 )
@@ -141,9 +142,9 @@ func placeOf(p *pattern.Pattern, s change.Step) int {
 	}
 	switch s.Stage {
 	case change.Prepare:
-		// What is done before the first dart: on the cloth as a whole, before it is cut, or so that a cut edge
-		// does not stretch.
-		if len(s.Pieces) == 0 || strings.HasPrefix(s.Text, "Before cutting") || strings.HasPrefix(s.Text, "Stay") {
+		// What is done before the first dart: on the cloth as a whole, before it is cut, so that a cut edge
+		// does not stretch, or to find where a dart lies.
+		if len(s.Pieces) == 0 || strings.HasPrefix(s.Text, "Before cutting") || strings.HasPrefix(s.Text, "Stay") || strings.Contains(s.Text, "mark it from the paper") {
 			return general
 		}
 		return prepare
@@ -167,6 +168,8 @@ func placeOf(p *pattern.Pattern, s change.Step) int {
 		return band
 	case strings.Contains(s.Text, "buttonhole"):
 		return last
+	case strings.Contains(s.Text, " hang "):
+		return hang
 	}
 	return finish
 }
