@@ -1,0 +1,59 @@
+package change_test
+
+import (
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"sizerun/internal/change"
+	"sizerun/internal/inspect"
+)
+
+// wren-w is graded by rules, each point moving by shares of how the body grows: so long as what is asked of a
+// change is the same in every size, what it makes grows as evenly as the block did.
+
+// uneven tells by how much, in mm, what a change makes may rightly be off even steps, and why; half a
+// millimetre is what any garment is held to.
+var uneven = map[string]struct {
+	most float64
+	why  string
+}{
+	"dart_move":     {2, "a new mouth is the dart's angle times its distance from the pivot; both grow, and their product bends"},
+	"dart_to_flare": {2, "an opened hem is the dart's angle times its distance from the hinge; both grow"},
+	"skirt_flare":   {2, "so is the hem of a skirt whose darts are closed"},
+	"panel":         {2, "a slanting line is the root of two squares that grow"},
+	"petal":         {3, "so is a curve; and where it may change its turn, the fairest one changes its shape as well"},
+	"ruffle":        {1e6, "a long strip is joined of as many widths of cloth as it takes: one more from some size on"},
+}
+
+func TestWhatChangesMakeGrowsEvenlyOverTheRun(t *testing.T) {
+	d := demoBlock(t, "wren-w")
+	o := inspect.DefaultOptions()
+	for _, def := range change.Register() {
+		if slices.Contains(young, def.Name) {
+			continue
+		}
+		made := 0
+		v := newVoyage(t, course{name: "wren-w"})
+		for seed := uint64(0); made < 3 && seed < 60; seed++ {
+			v.d = &drawer{r: rand.New(rand.NewPCG(71, seed))}
+			v.begin("wren-w", d.run)
+			if !v.step(def) {
+				continue
+			}
+			made++
+			var sizes []inspect.Sized
+			for _, p := range v.at {
+				sizes = append(sizes, inspect.Sized{Pattern: p})
+			}
+			for _, c := range inspect.Run(sizes, d.block.Chart, inspect.Options{}).Worst() {
+				if c.Rule == "growth" && c.Measured > max(o.Growth, uneven[def.Name].most) || c.Rule == "growth_there" && uneven[def.Name].most < 1e6 {
+					t.Errorf("%s: %s %s.%s: %s", v.log[len(v.log)-1], c.Rule, c.Piece, c.Place, c.Text)
+				}
+			}
+		}
+		if made < 1 && def.Name != "elbow_dart" { // the block's sleeve is too short for an elbow
+			t.Errorf("%s was made on no size run", def.Name)
+		}
+	}
+}
