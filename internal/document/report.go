@@ -24,6 +24,7 @@ type reportDoc struct {
 	Checks  []checkDoc `json:"checks"`
 	Body    []rowDoc   `json:"body"`
 	Done    []rowDoc   `json:"finished"`
+	Cutting []clothDoc `json:"cutting"`
 	Sewing  []sewDoc   `json:"sewing"`
 	Order   []orderDoc `json:"order_of_sewing"`
 	Notions []string   `json:"notions"`
@@ -50,6 +51,18 @@ type sewDoc struct {
 	Pieces  []string    `json:"pieces"`
 	Text    string      `json:"text"`
 	Amounts []amountDoc `json:"amounts,omitempty"`
+}
+
+// clothDoc is what is cut from one cloth.
+type clothDoc struct {
+	Cloth  string   `json:"cloth"`
+	Pieces []cutDoc `json:"pieces"`
+}
+
+type cutDoc struct {
+	Piece string `json:"piece"` // its title
+	Cut   int    `json:"cut"`
+	How   string `json:"how"`
 }
 
 // orderDoc is one step of the whole order of sewing, the block's own seams among those of the changes, as the
@@ -105,7 +118,7 @@ type measureDoc struct {
 func EncodeReport(m maker.Made, drawn ...*maker.Size) ([]byte, error) {
 	r := reportDoc{Style: m.Style.Name, Title: m.Style.Title, Block: m.Block.Name,
 		Pass: m.Report.Pass, Warn: m.Report.Warn, Fail: m.Report.Fail,
-		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Body: bodies(m), Done: garment(m), Sewing: []sewDoc{}, Order: []orderDoc{}, Notions: []string{}, Drawing: []drawDoc{}}
+		Sizes: []string{}, Checks: make([]checkDoc, 0, len(m.Report.Checks)), Body: bodies(m), Done: garment(m), Cutting: []clothDoc{}, Sewing: []sewDoc{}, Order: []orderDoc{}, Notions: []string{}, Drawing: []drawDoc{}}
 	for _, c := range m.Report.Checks {
 		r.Checks = append(r.Checks, oneCheck(c))
 	}
@@ -115,7 +128,7 @@ func EncodeReport(m maker.Made, drawn ...*maker.Size) ([]byte, error) {
 	if len(m.Sizes) > 0 {
 		s := m.Shown()
 		r.Sewing, r.Notions = sewing(m, s), append(r.Notions, s.Notions...)
-		r.Order = wholeOrder(m, s)
+		r.Cutting, r.Order = cutting(m), wholeOrder(m, s)
 		if len(drawn) == 0 {
 			drawn = []*maker.Size{s}
 		}
@@ -167,6 +180,18 @@ func sewing(m maker.Made, shown *maker.Size) []sewDoc {
 				}
 			}
 			d.Amounts = append(d.Amounts, in)
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+func cutting(m maker.Made) []clothDoc {
+	var out []clothDoc
+	for _, l := range m.Cutting() {
+		d := clothDoc{Cloth: l.Cloth}
+		for _, r := range l.Rows {
+			d.Pieces = append(d.Pieces, cutDoc{r.Piece, r.Count, r.How})
 		}
 		out = append(out, d)
 	}

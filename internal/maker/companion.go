@@ -16,14 +16,10 @@ func (m Made) Companion(pr Print) book.Companion {
 	for i := range m.Sizes {
 		all = append(all, &m.Sizes[i])
 	}
-	var pieces []*pattern.Piece
-	for i := range shown.Pattern.Pieces {
-		pieces = append(pieces, &shown.Pattern.Pieces[i])
-	}
 	sizes, orders := m.Order()
 	c := book.Companion{
 		Title: m.title(), Shop: m.shop(), Ref: pr.Ref, Stamp: pr.Stamp, Labels: m.Style.Labels,
-		Chart: m.chart(all), Finished: garment(all), Cutting: book.ByCloth(pieces), Notions: shown.Notions,
+		Chart: m.chart(all), Finished: garment(all), Cutting: m.Cutting(), Notions: shown.Notions,
 		Children: m.Children(), Custom: m.custom(all), Shown: shownOf(shown), Amounts: book.Amounts(sizes, orders),
 	}
 	for i := range m.Sizes {
@@ -35,6 +31,16 @@ func (m Made) Companion(pr Print) book.Companion {
 		c.Drawn = append(c.Drawn, shownOf(s))
 	}
 	return c
+}
+
+// Cutting is what is cut, by cloth: the same in every size.
+func (m Made) Cutting() []book.ClothList {
+	p := &m.Shown().Pattern
+	var pieces []*pattern.Piece
+	for i := range p.Pieces {
+		pieces = append(pieces, &p.Pieces[i])
+	}
+	return book.ByCloth(pieces)
 }
 
 func shownOf(s *Size) book.Shown {

@@ -38,6 +38,13 @@ func TestWorkingDrawingsOfTheSizesAskedForComeAsPagesAndAsData(t *testing.T) {
 				Title, Size string
 				Measures    []struct{ MM float64 }
 			} `json:"working_drawings"`
+			Cutting []struct {
+				Cloth  string
+				Pieces []struct {
+					Piece, How string
+					Cut        int
+				}
+			}
 			Order []struct {
 				Step    int
 				Text    string
@@ -78,6 +85,9 @@ func TestWorkingDrawingsOfTheSizesAskedForComeAsPagesAndAsData(t *testing.T) {
 					t.Errorf("step %d tells %s in %d of 3 sizes", s.Step, a.Name, len(a.MM))
 				}
 			}
+		}
+		if len(r.Cutting) != 1 || r.Cutting[0].Cloth != "main" || len(r.Cutting[0].Pieces) != 5 || r.Cutting[0].Pieces[0].How != "on the fold" || r.Cutting[0].Pieces[2].Cut != 2 {
+			t.Errorf("cutting: %+v", r.Cutting)
 		}
 		if len(r.Order) < 8 {
 			t.Errorf("%d steps", len(r.Order))
