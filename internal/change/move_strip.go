@@ -21,6 +21,7 @@ type seamRun struct {
 	len  float64
 	ring bool    // its two ends are sewn together
 	fold [2]bool // its beginning, its end lies on the fold
+	shut [2]bool // its beginning, its end lies at a seam that joins both halves of the body
 	pair bool    // it is there twice: on a mirrored pair, or on both halves of a piece cut on the fold
 }
 
@@ -153,8 +154,21 @@ func (w *work) runOf(ptr string, edges []pattern.EdgeRef) (seamRun, error) {
 	first, last := run.refs[0], run.refs[len(run.refs)-1]
 	run.ring = w.meet(last, first, true)
 	p, q := w.p.PieceNamed(first.Piece), w.p.PieceNamed(last.Piece)
-	run.fold = [2]bool{p.Edges[w.beside(p, p.EdgeNamed(first.Edge), 1)].Fold, q.Edges[w.beside(q, q.EdgeNamed(last.Edge), -1)].Fold}
+	x, y := &p.Edges[w.beside(p, p.EdgeNamed(first.Edge), 1)], &q.Edges[w.beside(q, q.EdgeNamed(last.Edge), -1)]
+	run.fold = [2]bool{x.Fold, y.Fold}
+	run.shut = [2]bool{w.sewnToItself(p.Name, x.Name), w.sewnToItself(q.Name, y.Name)}
 	return run, nil
+}
+
+// sewnToItself: the edge is sewn to that of the other half of the body.
+func (w *work) sewnToItself(piece, edge string) bool {
+	for i := range w.p.Seams {
+		s := &w.p.Seams[i]
+		if len(s.Sew) == 1 && len(s.To) == 1 && s.Sew[0].Piece == piece && s.Sew[0].Edge == edge && s.To[0].Piece == piece && s.To[0].Edge == edge {
+			return true
+		}
+	}
+	return false
 }
 
 // turned is the run walked from its end to its beginning, as on the mirrored half.
@@ -328,7 +342,8 @@ func (s *strip) joined(as string, midFirst bool) bool {
 	if as == cutEach {
 		return s.run.ring
 	}
-	return s.run.fold[0] && !midFirst || s.run.fold[1] && midFirst
+	closed := func(k int) bool { return s.run.fold[k] || s.hangs && s.run.shut[k] } // an opening is above, not at a hem
+	return closed(0) && !midFirst || closed(1) && midFirst
 }
 
 // draw is the rectangle: its sewn edge along the x axis from 0, the rest above; turned over when it hangs.
