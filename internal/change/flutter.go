@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
@@ -259,6 +260,9 @@ func (a *flutterArgs) apply(w *work) error {
 		return pattern.Fault{Rule: "out_of_range", Pointer: "/angle", Piece: a.Name, Detail: fmt.Sprintf("the ring would have radii of %.1f and %.1f mm", g.r, far), Valid: fmt.Sprintf("10 to %.0f mm", pattern.MaxCoord/2), Remedy: "take less of a circle, or more of the armhole"}
 	}
 	if a.As == "instead" {
+		if err := a.alone(w, &front, &back); err != nil {
+			return err
+		}
 		for _, n := range a.Pieces {
 			if err := w.remove("/piece", n); err != nil {
 				return err
@@ -276,22 +280,44 @@ func (a *flutterArgs) apply(w *work) error {
 		}
 	}
 	a.sew(w, &front, &back, k)
-	a.finished(w)
 	a.promises(w, &front, &back, whole)
 	a.tell(w, &front, &back, &g)
 	return nil
 }
 
-// finished is what is measured on the flutter: how long it is at the shoulder, and round its hem.
-func (a *flutterArgs) finished(w *work) {
-	long := pattern.Term{Piece: a.named("front"), Along: true, From: pattern.Place{Point: "crown"}, ToEdge: "hem", Times: 1}
-	hem := pattern.Term{Outer: true, Times: 1, Edges: []pattern.EdgeRef{{Piece: a.named("front"), Edge: "hem"}}}
-	if a.Halves {
-		hem.Edges = append(hem.Edges, pattern.EdgeRef{Piece: a.named("back"), Edge: "hem"})
+// alone refuses to take out a sleeve that something else hangs on, or the piece that it is set into.
+func (a *flutterArgs) alone(w *work, front, back *armHalf) error {
+	set := map[string]bool{}
+	for _, h := range []*armHalf{front, back} {
+		for _, r := range h.refs {
+			set[r.Piece] = true
+		}
 	}
-	w.res.Finished = append(w.res.Finished,
-		pattern.Finished{Name: a.Name + "_length", Says: titled(a.Name) + ", at the shoulder", Terms: []pattern.Term{long}},
-		pattern.Finished{Name: a.Name + "_hem", Says: titled(a.Name) + ", along the hem", Terms: []pattern.Term{hem}})
+	for i, n := range a.Pieces {
+		if n == a.Name || a.Halves && (n == a.Name+"_front" || n == a.Name+"_back") {
+			return pattern.Fault{Rule: "name_taken", Pointer: "/name", Piece: n, Detail: fmt.Sprintf("piece %q goes, and its name with it", n), Valid: "not " + pattern.Choices(w.p.PieceNames()), Remedy: "choose another name"}
+		}
+		if set[n] {
+			return pattern.Fault{Rule: "not_sleeve", Pointer: pattern.Pointer("piece", fmt.Sprint(i)), Piece: n, Detail: fmt.Sprintf("%s has the armhole that the flutter is sewn to", n), Valid: "the pieces of one sleeve", Remedy: "leave it out"}
+		}
+	}
+	for i := range w.p.Seams {
+		s := &w.p.Seams[i]
+		own, other := "", ""
+		for _, refs := range [2][]pattern.EdgeRef{s.Sew, s.To} {
+			for _, r := range refs {
+				if slices.Contains(a.Pieces, r.Piece) {
+					own = r.Piece
+				} else {
+					other = r.Piece
+				}
+			}
+		}
+		if own != "" && other != "" && !s.Cap {
+			return pattern.Fault{Rule: "edge_sewn", Pointer: "/piece", Piece: other, Detail: fmt.Sprintf("%s is sewn to %s, which the flutter takes the place of", other, own), Valid: "a sleeve with all that is sewn to it", Remedy: "name that piece too, or put the flutter before the change that makes it"}
+		}
+	}
+	return nil
 }
 
 // named is the piece that a half lies on.

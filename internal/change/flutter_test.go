@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"sizerun/internal/change"
 	"sizerun/internal/geom"
 	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
@@ -189,7 +190,54 @@ func TestFlutterSaysWhatItCannotDo(t *testing.T) {
 		"out_of_range /crown":     {"crown", 5},
 		"unknown_argument /round": {"round", 5},
 	})
+	refusals(t, p, "flutter", map[string][]any{"not_sleeve /piece/1": {"piece", []any{"sleeve", "front"}}, "name_taken /name": {"name", "sleeve"}})
+	cuffed := applied(t, p, "cuff", "edges", "sleeve.hem", "length", 300)
+	refusals(t, *cuffed, "flutter", map[string][]any{"edge_sewn /piece": {}})
+	if bare := applied(t, *cuffed, "flutter", "piece", []any{"sleeve", "cuff"}); len(bare.Pieces) != 3 {
+		t.Errorf("left are %v", bare.PieceNames())
+	}
 	refusals(t, p, "flutter", map[string][]any{"out_of_range /ends": {"ends", 1}, "out_of_range /share": {"share", 1.2}, "wrong_kind /angle": {"angle", "wide"}})
 }
 
 func BenchmarkFlutter(b *testing.B) { benchChange(b, "flutter", "share", 0.7) }
+
+// Whatever the sleeve and the parameters: made as promised, or refused with a place and a remedy.
+func TestAnyFlutterOrCuffIsMadeAsPromisedOrRefused(t *testing.T) {
+	made := map[string]int{}
+	sleeves(t, 43, 120, func(r *rand.Rand, d blouse.Draft, p pattern.Pattern) {
+		u := func(lo, hi float64) float64 { return lo + r.Float64()*(hi-lo) }
+		one := func(list ...any) any { return list[r.IntN(len(list))] }
+		name, args := "flutter", []any{"as", one("instead", "over", "beneath"), "fit", one("armhole", "armhole", "cap"), "crown", u(20, 800), "angle", u(60, 360), "halves", r.IntN(2) == 0,
+			"ends", obj("front", one(0.0, u(0, 200)), "back", one(0.0, u(0, 200))), "share", obj("front", u(0.1, 1), "back", u(0.1, 1)), "ease", u(-10, 60)}
+		if r.IntN(2) == 0 {
+			name, args = "turn_back_cuff", []any{"depth", u(10, 0.8*d.Underarm), "roll", u(0, 15), "cut", one("in_one", "separate")}
+			if r.IntN(2) == 0 {
+				args = append(args, "facing", u(0, 200))
+			}
+			if r.IntN(3) > 0 {
+				args = append(args, "straighten", true)
+			}
+		}
+		b, err := tryBind(name, args...)
+		var res change.Result
+		if err == nil {
+			res, err = b.Apply(p)
+		}
+		if err != nil {
+			for _, f := range pattern.FaultsOf(err) {
+				if f.Remedy == "" || f.Pointer == "" && f.Piece == "" {
+					t.Errorf("%s %v: %+v", name, args, f)
+				}
+			}
+			return
+		}
+		made[name]++
+		passed(t, fmt.Sprint(name, args), res.Checks)
+		for i := range res.Pattern.Pieces {
+			finite(t, name, args, &res.Pattern.Pieces[i])
+		}
+	})
+	if made["flutter"] < 10 || made["turn_back_cuff"] < 10 {
+		t.Errorf("made too few: %v", made)
+	}
+}

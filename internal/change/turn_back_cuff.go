@@ -402,6 +402,10 @@ func (a *turnBackArgs) separate(w *work, t *tube, b *turnedBack) error {
 		return pattern.Fault{Rule: "no_parallel", Pointer: "/depth", Piece: p.Name, Edge: a.Hem, Detail: fmt.Sprintf("no line can be drawn %.1f mm above edge %s.%s", a.Depth, p.Name, a.Hem), Valid: "less than the tightest bend of the hem", Remedy: "make the cuff less deep"}
 	}
 	line = closeTo(reEnd(line, left.End().Sub(line.Start()), 0, right.End().Sub(line.End()), 0), left.End(), right.End())
+	if off := awry(hem, line, a.Depth); off > a.parallel() {
+		return pattern.Fault{Rule: "aslant", Pointer: "/hem", Piece: p.Name, Edge: a.Hem, Detail: fmt.Sprintf("%.1f mm up the sides of %s.%s the edge of the cuff would be up to %.1f mm nearer to it, or further: the sides meet it aslant", a.Depth, p.Name, a.Hem, off),
+			Valid: fmt.Sprintf("sides that meet the hem about squarely, to %.1f mm", a.parallel()), Remedy: "make the cuff less deep, or name another edge"}
+	}
 	over := squareTo(hem)
 	lift := geom.Translate(over.Mul(a.Roll))
 	up := func(side geom.Path) geom.Path {
@@ -437,6 +441,19 @@ func (a *turnBackArgs) separate(w *work, t *tube, b *turnedBack) error {
 	}
 	w.made = append(w.made, p.Name)
 	return nil
+}
+
+// parallel is how far, in mm, the edge of a separate cuff may stray from its depth above the hem.
+func (a *turnBackArgs) parallel() float64 { return 0.5 + 0.01*a.Depth }
+
+// awry is how far a line strays from lying so deep above a hem.
+func awry(hem, line geom.Path, deep float64) float64 {
+	off := 0.0
+	for _, x := range line.Spread(40) {
+		_, d := hem.Project(x)
+		off = math.Max(off, math.Abs(d-deep))
+	}
+	return off
 }
 
 // squareTo is the direction from a hem up the arm: square to the line between its ends.

@@ -200,6 +200,8 @@ func TestTurnBackCuffSaysWhatItCannotDo(t *testing.T) {
 		"out_of_range /roll":        {"roll", 16},
 		"unknown_argument /cuffing": {"cuffing", 1},
 	})
+	petals := applied(t, blouse.Make(blouse.Base()), "petal")
+	refusals(t, *petals, "turn_back_cuff", map[string][]any{"aslant /hem": {"piece", "sleeve_front", "cut", "separate"}})
 	halves := applied(t, blouse.Make(blouse.Base()), "split", "piece", "sleeve", "from", "crown", "to", obj("edge", "hem", "along", 150))
 	refusals(t, *halves, "turn_back_cuff", map[string][]any{"edge_sewn /piece": {"piece", "sleeve_left", "straighten", true, "depth", 30}})
 	d := blouse.Base()

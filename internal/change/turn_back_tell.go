@@ -155,12 +155,8 @@ func (a *turnBackArgs) promiseSeparate(w *work, all []turnedBack) {
 			w.promise(inspect.Check{Rule: "turn_back_depth", Piece: q.Name, Place: b.sides[k], Measured: deep, Want: pattern.Range{Min: a.Depth, Max: a.Depth}, Tolerance: 0.1, Unit: inspect.MM,
 				Text: fmt.Sprintf("Turned back, the edge of %s lies %.2f mm above the hem, along the side.", q.Name, deep)})
 		}
-		off := 0.0
-		for _, x := range edge.Spread(40) {
-			_, d := hem.Project(x)
-			off = math.Max(off, math.Abs(d-a.Depth))
-		}
-		w.promise(inspect.Check{Rule: "turn_back_parallel", Piece: q.Name, Place: "edge", Measured: off, Tolerance: 0.5 + 0.01*a.Depth, Unit: inspect.MM,
+		off := awry(hem, edge, a.Depth)
+		w.promise(inspect.Check{Rule: "turn_back_parallel", Piece: q.Name, Place: "edge", Measured: off, Tolerance: a.parallel(), Unit: inspect.MM,
 			Text: fmt.Sprintf("The edge of %s lies %s above the hem all along, to %.2f mm.", q.Name, say(a.Depth), off)})
 	}
 }

@@ -93,6 +93,7 @@ type twoPiece struct {
 	folds            [2]geom.Path // back, front
 	cap              float64      // how long it was
 	stray            float64      // how far its sides strayed from straight
+	redrawn          float64      // mm2 that drawing lines smooth over the underarm adds to the under sleeve
 	seams            map[string]float64
 }
 

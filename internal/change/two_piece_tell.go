@@ -39,16 +39,20 @@ func (a *twoPieceArgs) promises(w *work, s *twoPiece) {
 	w.promise(inspect.Check{Rule: "two_piece_set_back", Piece: upper.Name, Place: "forearm", Measured: off, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("At the biceps line the forearm seam lies %s under the front fold, to %.3f mm.", say(a.Forearm), off)})
 	if !a.shaped() {
+		redrawn := ""
+		if math.Abs(s.redrawn) > 1 {
+			redrawn = fmt.Sprintf(", but for %.1f square centimetres from drawing its lines smooth over the underarm", s.redrawn/100)
+		}
 		more := (upper.Outline().Area() + under.Outline().Area() - s.was.Outline().Area()) / 100
-		w.promise(inspect.Check{Rule: "two_piece_whole", Piece: upper.Name, Place: "outline", Measured: more, Tolerance: a.whole(s), Unit: "cm2",
-			Text: fmt.Sprintf("The two pieces together are as large as %s.", a.Piece)})
+		w.promise(inspect.Check{Rule: "two_piece_whole", Piece: upper.Name, Place: "outline", Measured: more, Want: pattern.Range{Min: s.redrawn / 100, Max: s.redrawn / 100}, Tolerance: 0.02, Unit: "cm2",
+			Text: fmt.Sprintf("The two pieces together are as large as %s%s.", a.Piece, redrawn)})
 	}
 	out := a.ForearmOut + a.HindarmOut
 	hem, was := edgeLength(upper, a.Hem)+edgeLength(under, a.Hem), edgeLength(&s.was, a.Hem)
 	// Drawn anew in one sweep it is not quite as long as the curves that it replaces.
 	tol := 0.1
-	if s.stray > 0 || out > 0 {
-		tol = 1 + 0.05*out
+	if s.redrawn != 0 || out > 0 {
+		tol = 1 + 0.1*out
 	}
 	w.promise(inspect.Check{Rule: "two_piece_hem", Piece: upper.Name, Place: a.Hem, Measured: was - hem, Want: pattern.Range{Min: out, Max: out}, Tolerance: tol, Unit: inspect.MM,
 		Text: fmt.Sprintf("Round the hem the sleeve is %.1f mm, %.1f mm before.", hem, was)})
@@ -81,15 +85,6 @@ func (a *twoPieceArgs) promises(w *work, s *twoPiece) {
 	w.promise(inspect.Check{Rule: "two_piece_marks", Piece: upper.Name, Place: "marks", Measured: float64(lost), Unit: inspect.Count,
 		Text: fmt.Sprintf("Every mark of %s is on one of its pieces.", a.Piece)})
 	w.promiseSeams(upper.Name, s.seams)
-}
-
-// whole is how much cloth, in cm2, drawing the hem and the armhole line smooth over the underarm may add or take where
-// the sides were bent.
-func (a *twoPieceArgs) whole(s *twoPiece) float64 {
-	if s.stray == 0 {
-		return 0.02
-	}
-	return 3
 }
 
 func (a *twoPieceArgs) tell(w *work, s *twoPiece) {
@@ -143,7 +138,11 @@ func (a *twoPieceArgs) tell(w *work, s *twoPiece) {
 	if out := a.ForearmOut + a.HindarmOut; out > 0 {
 		d.step("Take %s out of the forearm seam and %s out of the hindarm seam at the hem, half from each piece, tapering to nothing at the biceps line.", say(a.ForearmOut), say(a.HindarmOut))
 	}
-	d.step("Trace upper and under sleeve apart, the under sleeve laid together at the underarm seam.")
+	straight := ""
+	if s.stray > 0 {
+		straight = ", its sides drawn straight and the armhole line smooth over it"
+	}
+	d.step("Trace upper and under sleeve apart, the under sleeve laid together at the underarm seam%s.", straight)
 	a.laidOut(&d, s, upper, under)
 	w.res.Drawing = d.d
 }
