@@ -58,6 +58,23 @@ func TestAChildsOwnBodyIsWarnedOf(t *testing.T) {
 	}
 }
 
+// A pattern for one body is computed, and says so wherever it is read.
+func TestACustomSizeSaysThatAFittingDecides(t *testing.T) {
+	made := demo(t, "wren-petal", "14")
+	const says = "Custom sizes are computed, not fitted: a fitting decides."
+	for _, custom := range []bool{false, true} {
+		if custom {
+			made.Sizes[0].Pattern.Size = "order 1001"
+		}
+		if got := strings.Contains(running(made.Companion(maker.Print{}).Pages(a4, sheettest.Metrics{})), says); got != custom {
+			t.Errorf("custom %v: the companion says it %v", custom, got)
+		}
+		if got := strings.Contains(strings.Join(made.Job(maker.Print{}).Notes, " "), says); got != custom {
+			t.Errorf("custom %v: page 1 says it %v", custom, got)
+		}
+	}
+}
+
 // The other cautions of the trade stand on every companion.
 func TestTheUsualCautionsStandOnEveryCompanion(t *testing.T) {
 	for _, name := range demos(t) {
