@@ -59,7 +59,7 @@ func (c Companion) Pages(p sheet.Paper, m sheet.Metrics) sheet.Document {
 		say := speakerOf(&c.Shown.Pattern)
 		f.heading("Notions")
 		for _, n := range c.Notions {
-			f.para("–", say.plain(n))
+			f.para("–", upperFirst(say.plain(n)))
 		}
 	}
 	f.tables(c.Chart, c.Finished)
