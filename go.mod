@@ -17,6 +17,7 @@ require (
 	github.com/pressly/goose/v3 v3.29.0
 	github.com/redis/go-redis/v9 v9.23.0
 	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
+	github.com/standard-webhooks/standard-webhooks/libraries v0.0.1
 	github.com/tdewolff/canvas v0.0.0-20260820161200-72985dc66d4e
 	github.com/tdewolff/font v0.0.0-20260527091451-1663e68cb8a4
 	go.yaml.in/yaml/v4 v4.0.0

@@ -44,6 +44,17 @@ type Service interface {
 	LinkArchive(ctx context.Context, s shop.ShopID, run string, life time.Duration) (shop.Link, error)
 	FollowLink(ctx context.Context, path, id string, q url.Values) (shop.ShopID, time.Time, error)
 
+	AddEndpoint(ctx context.Context, s shop.ShopID, raw []byte) (shop.Endpoint, string, error)
+	Endpoints(ctx context.Context, s shop.ShopID) ([]shop.Endpoint, error)
+	Endpoint(ctx context.Context, s shop.ShopID, id string) (shop.Endpoint, error)
+	ChangeEndpoint(ctx context.Context, s shop.ShopID, id string, raw []byte) (shop.Endpoint, error)
+	DeleteEndpoint(ctx context.Context, s shop.ShopID, id string) error
+	RotateEndpoint(ctx context.Context, s shop.ShopID, id string) (shop.Endpoint, string, error)
+	TestEndpoint(ctx context.Context, s shop.ShopID, id string) (shop.Event, error)
+	Deliveries(ctx context.Context, s shop.ShopID, id, cursor string, limit int) ([]shop.Delivery, string, error)
+	ReplayDelivery(ctx context.Context, s shop.ShopID, id, event string) error
+	Events(ctx context.Context, s shop.ShopID, cursor string, limit int) ([]shop.Told, string, error)
+
 	Changes() []byte
 	Engine() string
 	Ready(ctx context.Context) error

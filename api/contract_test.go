@@ -220,7 +220,9 @@ func FuzzEveryOperationKeepsTheContract(f *testing.F) {
 	shared.stock()
 	var r run
 	shared.must(201, "POST", "/v1/runs", `{"style":"wren-petal"}`, "Prefer", "wait=20").into(f, &r)
-	known := []string{"wren-sleeve", "wren-petal", "lengthen", "not_found", r.ID, r.Files[0].ID, r.Files[1].ID}
+	var e endpoint
+	shared.must(201, "POST", "/v1/webhooks", `{"url":"https://shop.example/hooks"}`).into(f, &e)
+	known := []string{"wren-sleeve", "wren-petal", "lengthen", "not_found", r.ID, r.Files[0].ID, r.Files[1].ID, e.ID, "evt" + r.ID[3:]}
 	f.Fuzz(func(t *testing.T, seed uint64) {
 		h, c := shared.as(t), shared.contract
 		v := &inventor{c, rand.New(rand.NewPCG(seed, 1))}
@@ -261,13 +263,17 @@ func TestInventedBodiesAreOfBothKinds(t *testing.T) {
 	h.stock()
 	c := h.contract
 	v := &inventor{c, rand.New(rand.NewPCG(1, 2))}
+	// What the bodies that speak of something speak of.
+	var e endpoint
+	h.must(201, "POST", "/v1/webhooks", `{"url":"https://shop.example/hooks"}`).into(t, &e)
+	there := strings.NewReplacer("/webhooks/{id}", "/webhooks/"+e.ID)
 	for _, op := range c.Operations() {
 		if op.BodySchema == nil {
 			continue
 		}
 		taken, refused, pointed := 0, 0, 0
 		for range 150 {
-			a := h.do(op.Method, op.Path, string(v.body(op)))
+			a := h.do(op.Method, there.Replace(op.Path), string(v.body(op)))
 			switch {
 			case a.status < 300 || a.status == 409:
 				taken++

@@ -19,6 +19,7 @@ import (
 	"sizerun/api"
 	"sizerun/internal/document"
 	"sizerun/internal/files"
+	"sizerun/internal/hooks"
 	"sizerun/internal/pattern"
 	"sizerun/internal/shop"
 	"sizerun/internal/store/embedded"
@@ -51,6 +52,8 @@ type plan struct {
 	over  func(api.Service) api.Service // wraps the service
 	store func(testing.TB) *sqlstore.Store
 	make  shop.Maker // instead of the small one
+	// poster sends webhooks; nowhere when nil.
+	poster shop.Poster
 }
 
 func onDisk(t testing.TB) *sqlstore.Store {
@@ -89,6 +92,9 @@ func openHouse(t testing.TB, plans ...func(*plan)) *house {
 		f(&p)
 	}
 	h := &house{t: t, maker: &maker{}, log: &journal{}, later: &atomic.Int64{}}
+	if p.poster == nil {
+		p.poster = hushed{hooks.New(hooks.Guard{})}
+	}
 	p.cfg.Log = slog.New(slog.NewTextHandler(h.log, nil))
 
 	store := p.store(t)
@@ -100,7 +106,7 @@ func openHouse(t testing.TB, plans ...func(*plan)) *house {
 		t.Fatal(err)
 	}
 	q := make(queue, 1000)
-	h.svc = shop.New(shop.Deps{Store: store, Queue: q, Files: disk, Maker: p.make,
+	h.svc = shop.New(shop.Deps{Store: store, Queue: q, Files: disk, Maker: p.make, Poster: p.poster, Terms: shop.Terms{PublicURL: p.cfg.PublicURL},
 		Clock: func() time.Time { return time.Now().Add(time.Duration(h.later.Load())) }})
 	work, rest := context.WithCancel(context.Background())
 	var hands sync.WaitGroup
@@ -114,6 +120,19 @@ func openHouse(t testing.TB, plans ...func(*plan)) *house {
 			}
 			if _, err := h.svc.Relay(work); err != nil && work.Err() == nil {
 				t.Errorf("relay: %v", err)
+			}
+		}
+	})
+	hands.Go(func() { // who delivers
+		for {
+			select {
+			case <-work.Done():
+				return
+			case <-h.svc.HooksRung():
+			case <-time.After(20 * time.Millisecond):
+			}
+			if _, err := h.svc.Deliver(work); err != nil && work.Err() == nil {
+				t.Errorf("deliver: %v", err)
 			}
 		}
 	})
@@ -168,6 +187,13 @@ func openHouse(t testing.TB, plans ...func(*plan)) *house {
 	})
 	h.key = h.newKey("Rookery Lane Patterns")
 	return h
+}
+
+// hushed judges addresses like the real one and sends nothing: tests don't call strangers.
+type hushed struct{ *hooks.Poster }
+
+func (hushed) Post(context.Context, string, map[string]string, []byte) shop.Posted {
+	return shop.Posted{Note: "nothing is sent"}
 }
 
 // as is the same house seen by another test, which its failures are told to.

@@ -2,7 +2,7 @@
 //
 //	Run       a worker process: makes runs, and all of Tend
 //	Tend      what any number of processes may do at once: the relay from the outbox to the queue,
-//	          the reconciler that finds forsaken runs, the sweeper
+//	          the reconciler that finds forsaken runs, the deliverer of webhooks, the sweeper
 //
 // The handlers are thin: shop.Service knows what is to be done, and the database what was. A task
 // that is over for asynq (its lease lost, its Redis gone) is not over for the run, which goes on
@@ -30,6 +30,8 @@ type Service interface {
 	Reconcile(ctx context.Context) (int, error)
 	Sweep(ctx context.Context) (int, error)
 	OutboxRung() <-chan struct{}
+	Deliver(ctx context.Context) (int, error)
+	HooksRung() <-chan struct{}
 }
 
 // Options are a worker's numbers; what is zero has a default.
@@ -37,6 +39,7 @@ type Options struct {
 	Concurrency    int           // runs at a time; 2
 	Drain          time.Duration // how long to wait for runs under way before they are handed back; 20 s
 	RelayEvery     time.Duration // how often to look into the outbox when nobody rings; 200 ms
+	HooksEvery     time.Duration // how often to look for webhooks that are due; 1 s
 	ReconcileEvery time.Duration // 5 s
 	SweepEvery     time.Duration // 1 h
 	CheckQueue     time.Duration // how often an idle worker asks the queue; 100 ms
@@ -54,6 +57,7 @@ func (o Options) orDefault() Options {
 	}
 	pick(&o.Drain, 20*time.Second)
 	pick(&o.RelayEvery, 200*time.Millisecond)
+	pick(&o.HooksEvery, time.Second)
 	pick(&o.ReconcileEvery, 5*time.Second)
 	pick(&o.SweepEvery, time.Hour)
 	pick(&o.CheckQueue, 100*time.Millisecond)
@@ -124,45 +128,50 @@ func idle(under *atomic.Int64, d time.Duration) bool {
 func Tend(ctx context.Context, s Service, o Options) {
 	o = o.orDefault()
 	var wg sync.WaitGroup
-	wg.Go(func() { relay(ctx, s, o) })
+	wg.Go(func() {
+		empty(ctx, o.Log, "the outbox can't be emptied just now", o.RelayEvery, s.OutboxRung(), s.Relay)
+	})
+	wg.Go(func() {
+		empty(ctx, o.Log, "webhooks can't be delivered just now", o.HooksEvery, s.HooksRung(), s.Deliver)
+	})
 	wg.Go(func() { every(ctx, o.ReconcileEvery, o.Log, "reconciling", s.Reconcile) })
 	wg.Go(func() { every(ctx, o.SweepEvery, o.Log, "sweeping", s.Sweep) })
 	wg.Wait()
 }
 
-// relay empties the outbox whenever it is rung for, or after a while. After a failure it waits
+// empty takes batch after batch whenever it is rung for, or after a while. After a failure it waits
 // longer and longer: the queue or the database is away, and it does not help to shout.
-func relay(ctx context.Context, s Service, o Options) {
+func empty(ctx context.Context, log *slog.Logger, trouble string, usual time.Duration, rung <-chan struct{}, batch func(context.Context) (int, error)) {
 	const longest = 5 * time.Second
-	wait := o.RelayEvery
+	wait := usual
 	for {
-		n, err := s.Relay(ctx)
+		n, err := batch(ctx)
 		switch {
 		case ctx.Err() != nil:
 			return
 		case err != nil:
-			if wait == o.RelayEvery {
-				o.Log.ErrorContext(ctx, "the outbox can't be emptied just now", "error", err)
+			if wait == usual {
+				log.ErrorContext(ctx, trouble, "error", err)
 			}
-			wait = min(2*wait, max(longest, o.RelayEvery))
+			wait = min(2*wait, max(longest, usual))
 		case n > 0:
-			wait = o.RelayEvery
+			wait = usual
 			continue // there may be more
 		default:
-			wait = o.RelayEvery
+			wait = usual
 		}
 		t := time.NewTimer(wait)
 		select {
 		case <-ctx.Done():
 			t.Stop()
 			return
-		case <-s.OutboxRung():
+		case <-rung:
 			t.Stop()
 			if err != nil { // a ring does not mend what is broken
 				select {
 				case <-ctx.Done():
 					return
-				case <-time.After(o.RelayEvery):
+				case <-time.After(usual):
 				}
 			}
 		case <-t.C:

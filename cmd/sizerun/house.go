@@ -3,9 +3,11 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"runtime/debug"
+	"strings"
 	"time"
 
 	"sizerun/api"
@@ -13,6 +15,7 @@ import (
 	"sizerun/internal/document"
 	"sizerun/internal/files"
 	"sizerun/internal/files/bucket"
+	"sizerun/internal/hooks"
 	"sizerun/internal/observe"
 	"sizerun/internal/queue"
 	"sizerun/internal/shop"
@@ -112,9 +115,15 @@ func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing boo
 	if err != nil {
 		return h, err
 	}
-	h.service = shop.New(shop.Deps{Store: h.store, Queue: h.queue, Files: storage, Maker: room, Log: log,
+	guard, err := hooks.ReadGuard(cfg.HookAllow)
+	if err != nil {
+		return h, fmt.Errorf("SIZERUN_WEBHOOK_ALLOW: %w", err)
+	}
+	poster := hooks.New(guard)
+	h.closers = append(h.closers, poster.Close)
+	h.service = shop.New(shop.Deps{Store: h.store, Queue: h.queue, Files: storage, Maker: room, Poster: poster, Log: log,
 		Terms: shop.Terms{Documents: limits, RunTime: cfg.RunTime, MaxTries: cfg.MaxTries, Concurrent: cfg.Concurrency,
-			Pending: cfg.MaxPending, InFlight: cfg.InFlight}})
+			Pending: cfg.MaxPending, InFlight: cfg.InFlight, PublicURL: strings.TrimRight(cfg.PublicURL, "/")}})
 	return h, nil
 }
 

@@ -45,6 +45,7 @@ var allowed = map[string][]string{
 	"internal/queue":          {"internal/shop"},
 	"internal/files":          {"internal/shop"},
 	"internal/files/bucket":   {"internal/files", "internal/shop"},
+	"internal/hooks":          {"internal/shop"},
 	"internal/config":         {},
 	"internal/observe":        {},
 	"api":                     {"internal/shop", "internal/document", "internal/pattern", "internal/observe", "openapi"},

@@ -43,6 +43,7 @@ type Config struct {
 	Drain       time.Duration // how long a shutdown waits for what is under way
 	DrainDelay  time.Duration // between readiness going off and no longer listening
 	Proxies     []netip.Prefix
+	HookAllow   string // hosts and networks that webhooks may reach besides public ones
 
 	LogFormat string // text or json
 	LogLevel  slog.Level
@@ -133,6 +134,8 @@ func settings() []setting {
 			span(func(c *Config) *time.Duration { return &c.DrainDelay }, 0, 2*time.Minute)},
 		{"SIZERUN_TRUSTED_PROXIES", "", "networks as 10.0.0.0/8, separated by commas", "whose X-Forwarded-For is believed; nobody's when not set",
 			func(c *Config, v string) bool { return readNetworks(&c.Proxies, v) }},
+		{"SIZERUN_WEBHOOK_ALLOW", "", "hosts, addresses and networks, separated by commas", "where webhooks may go besides public https addresses; nowhere when not set",
+			text(func(c *Config) *string { return &c.HookAllow }, anything)},
 		{"SIZERUN_LOG", "text", "text or json", "the form of the log",
 			text(func(c *Config) *string { return &c.LogFormat }, func(s string) bool { return s == "text" || s == "json" })},
 		{"SIZERUN_LOG_LEVEL", "info", "debug, info, warn or error", "the least that is logged",

@@ -32,15 +32,20 @@ func readCursor(kind, cursor string, n int) ([]string, error) {
 	return parts[1:], nil
 }
 
-func runCursor(r Run) string {
-	return cursorOf("run", strconv.FormatInt(r.CreatedAt.UnixMicro(), 36), r.ID)
+func runCursor(r Run) string { return placeCursor("run", r.CreatedAt, r.ID) }
+
+func readRunCursor(cursor string) (RunPlace, error) { return readPlace("run", cursor) }
+
+// placeCursor is a place in a list by time.
+func placeCursor(kind string, at time.Time, id string) string {
+	return cursorOf(kind, strconv.FormatInt(at.UnixMicro(), 36), id)
 }
 
-func readRunCursor(cursor string) (RunPlace, error) {
+func readPlace(kind, cursor string) (RunPlace, error) {
 	if cursor == "" {
 		return RunPlace{}, nil
 	}
-	p, err := readCursor("run", cursor, 2)
+	p, err := readCursor(kind, cursor, 2)
 	if err != nil {
 		return RunPlace{}, err
 	}

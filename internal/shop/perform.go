@@ -84,6 +84,7 @@ func (h *hands) letGo() {
 func (s *Service) settled(runID string, err error) error {
 	s.wakes.ring(runID)
 	s.ringOutbox()
+	s.ringHooks()
 	if errors.Is(err, ErrFenced) {
 		return nil
 	}

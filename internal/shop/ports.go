@@ -20,6 +20,7 @@ type Store interface {
 	Outbox
 	Upkeep
 	Links
+	Hooks
 }
 
 // Keys keeps shops and their keys.

@@ -97,6 +97,14 @@ func (s *Service) Sweep(ctx context.Context) (int, error) {
 	if err := s.dropLinkKeys(ctx); err != nil {
 		return 0, err
 	}
+	for {
+		const batch = 1000
+		if n, err := s.store.ForgetEvents(ctx, now.Add(-EventsKept), batch); err != nil {
+			return 0, err
+		} else if n < batch {
+			break
+		}
+	}
 	old := now.Add(-s.terms.OrphanAge)
 	freed := 0
 	var batch []string

@@ -71,6 +71,7 @@ func (s *Service) CancelRun(ctx context.Context, shop ShopID, id string) (Run, e
 	}
 	if err == nil {
 		s.wakes.ring(id)
+		s.ringHooks()
 	}
 	return r, err
 }

@@ -19,10 +19,12 @@ type Deps struct {
 	Queue Queue
 	Files Files
 	Maker Maker
-	Clock func() time.Time           // time.Now when nil
-	NewID func(prefix string) string // NewID when nil
-	Log   *slog.Logger               // discards when nil
-	Terms Terms                      // DefaultTerms for what is zero
+	// Poster sends webhooks; without one none are sent.
+	Poster Poster
+	Clock  func() time.Time           // time.Now when nil
+	NewID  func(prefix string) string // NewID when nil
+	Log    *slog.Logger               // discards when nil
+	Terms  Terms                      // DefaultTerms for what is zero
 }
 
 // Terms are the numbers of the service that an operator may set.
@@ -38,6 +40,7 @@ type Terms struct {
 	InFlight   int           // runs handed to the queue and not over, all shops together
 	StaleAfter time.Duration // a run handed over so long ago, and not begun, is handed over again
 	PollEvery  time.Duration // how often WaitRun looks when nobody wakes it
+	PublicURL  string        // how the outside reaches the service, without a slash at the end; may be empty
 	OrphanAge  time.Duration // contents that no run has are freed at this age
 }
 
@@ -106,6 +109,8 @@ type Service struct {
 	wakes     wakes
 	slots     chan struct{} // one per run that is being made, held until the maker has truly let go
 	checks    chan struct{} // one per check that is under way
+	poster    Poster
+	hooked    chan struct{} // rung when there may be something to tell
 	outbox    chan struct{} // rung when there may be something to relay
 	draining  chan struct{}
 	drainOnce sync.Once
@@ -131,6 +136,8 @@ func New(d Deps) *Service {
 		clock: d.Clock, newID: d.NewID, log: d.Log, terms: t,
 		slots:    make(chan struct{}, t.Concurrent),
 		checks:   make(chan struct{}, max(2, 2*runtime.GOMAXPROCS(0))),
+		poster:   d.Poster,
+		hooked:   make(chan struct{}, 1),
 		outbox:   make(chan struct{}, 1),
 		draining: make(chan struct{}),
 	}

@@ -170,8 +170,10 @@ func (s *Store) AskCancel(ctx context.Context, sh shop.ShopID, id string, at tim
 			return err
 		}
 		if n == 1 {
-			_, err = q.Exec(ctx, `DELETE FROM outbox WHERE run_id = $1`, id)
-			return err
+			if _, err = q.Exec(ctx, `DELETE FROM outbox WHERE run_id = $1`, id); err != nil {
+				return err
+			}
+			return ended(ctx, q, string(sh), id, shop.StateCancelled, at)
 		}
 		_, err = q.Exec(ctx, `UPDATE runs SET cancel_asked = TRUE WHERE id = $1 AND shop_id = $2 AND state = 'making'`, id, string(sh))
 		return err

@@ -69,8 +69,10 @@ func (s *Store) Finish(ctx context.Context, id string, attempt int, o shop.Outco
 				return err
 			}
 		}
-		_, err = q.Exec(ctx, `DELETE FROM outbox WHERE run_id = $1`, id)
-		return err
+		if _, err = q.Exec(ctx, `DELETE FROM outbox WHERE run_id = $1`, id); err != nil {
+			return err
+		}
+		return ended(ctx, q, sh, id, o.State, o.At)
 	})
 }
 
