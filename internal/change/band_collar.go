@@ -55,33 +55,43 @@ func parabolaLong(long, rise float64) (geom.Path, bool) {
 }
 
 func (a *bandCollarArgs) apply(w *work) error {
-	if err := w.insteadOf(a.InsteadOf); err != nil {
-		return err
-	}
-	f, b, err := w.necksOf(a.Front, a.Back, a.Neck, a.Shoulder)
+	long, at, err := a.make(w)
 	if err != nil {
 		return err
 	}
+	a.tell(w, w.p.PieceNamed(a.Name), long, at)
+	return nil
+}
+
+// make lays the collar to the neck, and tells how long that is and where the shoulder lies on it.
+func (a *bandCollarArgs) make(w *work) (long, at float64, err error) {
+	if err := w.insteadOf(a.InsteadOf); err != nil {
+		return 0, 0, err
+	}
+	f, b, err := w.necksOf(a.Front, a.Back, a.Neck, a.Shoulder)
+	if err != nil {
+		return 0, 0, err
+	}
 	if a.To == "edge" {
 		if f.alongCentre("/to") == nil {
-			return pattern.Fault{Rule: "no_stand", Pointer: "/to", Piece: a.Front, Edge: f.p.Edges[f.centre].Name, Detail: fmt.Sprintf("the neck of %s ends at its centre: there is no button stand to run on over", a.Front),
+			return 0, 0, pattern.Fault{Rule: "no_stand", Pointer: "/to", Piece: a.Front, Edge: f.p.Edges[f.centre].Name, Detail: fmt.Sprintf("the neck of %s ends at its centre: there is no button stand to run on over", a.Front),
 				Valid: "centre", Remedy: "add a button stand first, or end the collar at the centre"}
 		}
 	}
 	seam := pattern.Seam{Name: w.seamFree("neck_" + a.Name), To: w.neckRun(&f, &b, a.To == "edge")}
 	neck, err := inspect.Walk(&w.p, seam.To)
 	if err != nil {
-		return err
+		return 0, 0, err
 	}
-	long := neck.Len
+	long = neck.Len
 	low, ok := parabolaLong(long, a.Rise)
 	if !ok {
-		return pattern.Fault{Rule: "out_of_range", Pointer: "/rise", Piece: a.Front, Edge: a.Neck, Detail: fmt.Sprintf("a band %.1f mm long cannot be raised by %s", long, say(a.Rise)),
+		return 0, 0, pattern.Fault{Rule: "out_of_range", Pointer: "/rise", Piece: a.Front, Edge: a.Neck, Detail: fmt.Sprintf("a band %.1f mm long cannot be raised by %s", long, say(a.Rise)),
 			Valid: fmt.Sprintf("0 to %.1f mm", math.Min(60, long/4)), Remedy: "raise it less"}
 	}
 	top, err := parallelIn(low, a.Height)
 	if err != nil {
-		return pattern.Fault{Rule: "no_parallel", Pointer: "/height", Piece: a.Front, Detail: fmt.Sprintf("a band raised by %s bends too tightly to be %s high", say(a.Rise), say(a.Height)), Remedy: "make it lower, or raise it less"}
+		return 0, 0, pattern.Fault{Rule: "no_parallel", Pointer: "/height", Piece: a.Front, Detail: fmt.Sprintf("a band raised by %s bends too tightly to be %s high", say(a.Rise), say(a.Height)), Remedy: "make it lower, or raise it less"}
 	}
 	up := top.Reverse()
 	q := newPiece(a.Name, "Band collar", pattern.Cut{Count: 2, Cloth: "main"},
@@ -91,7 +101,7 @@ func (a *bandCollarArgs) apply(w *work) error {
 		pattern.Edge{Name: "centre_back", From: "back_high", Path: geom.Polyline(up.End(), low.Start()), Fold: true})
 	q.Grain = [2]geom.Point{geom.Pt(20, 0.2*a.Height), geom.Pt(20, 0.8*a.Height)}
 	fitGrain(&q)
-	at := neck.Links[1].Start
+	at = neck.Links[1].Start
 	q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Notch, Count: 1, Name: "shoulder", Edge: "neck_edge", S: at, At: low.PointAt(at)})
 	if a.To == "edge" {
 		s := neck.Links[2].Start
@@ -101,12 +111,11 @@ func (a *bandCollarArgs) apply(w *work) error {
 	}
 	seam.Notches = neckNotches(&q, "neck_edge", neck, func(x float64) float64 { return x })
 	if err := w.addPiece("/name", q); err != nil {
-		return err
+		return 0, 0, err
 	}
 	seam.Sew = []pattern.EdgeRef{{Piece: a.Name, Edge: "neck_edge"}}
 	w.p.Seams = append(w.p.Seams, seam)
-	a.tell(w, w.p.PieceNamed(a.Name), long, at)
-	return nil
+	return long, at, nil
 }
 
 func (a *bandCollarArgs) tell(w *work, q *pattern.Piece, long, at float64) {

@@ -77,29 +77,37 @@ type stand struct {
 }
 
 func (a *standArgs) apply(w *work) error {
+	was, st, err := a.make(w)
+	if err != nil {
+		return err
+	}
+	a.tell(w, &was, w.p.PieceNamed(was.Name), &st)
+	return nil
+}
+
+// make gives the piece its stand, and tells what it was.
+func (a *standArgs) make(w *work) (was pattern.Piece, st stand, err error) {
 	p, err := w.piece("/piece", a.Piece)
 	if err != nil {
-		return err
+		return was, st, err
 	}
-	was := p.Clone()
-	st, err := a.find(w, &was)
-	if err != nil {
-		return err
+	was = p.Clone()
+	if st, err = a.find(w, &was); err != nil {
+		return was, st, err
 	}
 	if err := a.space(&was, &st); err != nil {
-		return err
+		return was, st, err
 	}
 	q, err := a.extend(w, &was, &st)
 	if err != nil {
-		return err
+		return was, st, err
 	}
 	carryCut(&was, &q)
 	a.marks(&q, &st)
 	w.put(q)
 	// Buttoned, the front opens all the way down.
 	w.p.Openings = append(w.p.Openings, pattern.Opening{Src: q.Edges[q.EdgeNamed(st.edge)].Src})
-	a.tell(w, &was, w.p.PieceNamed(q.Name), &st)
-	return nil
+	return was, st, nil
 }
 
 func (a *standArgs) find(w *work, p *pattern.Piece) (stand, error) {

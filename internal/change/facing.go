@@ -355,7 +355,7 @@ func (a *facingArgs) lay(w *work, q pattern.Piece, fs []*faced) error {
 		w.p.Seams = append(w.p.Seams, s)
 		w.promise(inspect.Check{Rule: "facing_edge", Piece: q.Name, Place: s.Name, Measured: off, Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("The edges of %s and of %s that are sewn together are equal to %.3f mm.", q.Name, p.Name, off)})
-		w.promise(inspect.Check{Rule: "facing_width", Piece: q.Name, Place: f.inner, Measured: unparallel(f.chain(p), f.line.path, a.Width, f.led), Tolerance: 0.1, Unit: inspect.MM,
+		w.promise(inspect.Check{Rule: "facing_width", Piece: q.Name, Place: f.inner, Measured: f.unparallel(&q, a.Width), Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("The inner edge of the facing of %s is a true parallel at %s.", p.Name, say(a.Width))})
 		w.promise(inspect.Check{Rule: "facing_marks", Piece: q.Name, Place: "marks", Measured: float64(lost), Unit: inspect.Count,
 			Text: fmt.Sprintf("Every mark along the faced edges of %s is on its facing, at the same place.", p.Name)})
@@ -389,6 +389,15 @@ func (a *facingArgs) lay(w *work, q pattern.Piece, fs []*faced) error {
 	}
 	w.res.Steps = append(w.res.Steps, Step{Stage: Join, Pieces: []string{q.Name, first.piece}, Text: text, Amounts: amounts})
 	return nil
+}
+
+// unparallel measures the finished facing: its inner edge against its own faced edges.
+func (f *faced) unparallel(q *pattern.Piece, width float64) float64 {
+	var own geom.Path
+	for _, e := range f.own {
+		own = append(own, q.Edges[q.EdgeNamed(e)].Path...)
+	}
+	return unparallel(own, q.Edges[q.EdgeNamed(f.inner)].Path, width, f.led)
 }
 
 // unparallel is how far a line is from lying at a distance from another, measured at points every few

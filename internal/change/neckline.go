@@ -69,34 +69,44 @@ type newNeck struct {
 }
 
 func (a *necklineArgs) apply(w *work) error {
+	sides, err := a.make(w)
+	if err != nil {
+		return err
+	}
+	a.tell(w, sides)
+	return nil
+}
+
+// make gives both pieces their new neck.
+func (a *necklineArgs) make(w *work) ([2]*newNeck, error) {
 	sides := [2]*newNeck{{ptr: "/lower", shape: a.Shape, lower: a.Lower, fullness: a.Fullness}, {ptr: "/lower_back", shape: a.BackShape, lower: a.LowerBack, fullness: a.BackFullness}}
 	names := [2]string{a.Front, a.Back}
 	lens, err := w.neckSeams(names, a.Neck)
 	if err != nil {
-		return err
+		return sides, err
 	}
 	if sides[0].neckSide, sides[1].neckSide, err = w.necksOf(a.Front, a.Back, a.Neck, a.Shoulder); err != nil {
-		return err
+		return sides, err
 	}
 	for i, n := range sides {
 		ptr := [2]string{"/front", "/back"}[i]
 		if err := n.alongCentre(ptr); err != nil {
-			return err
+			return sides, err
 		}
 		n.was = n.p.Clone()
 		if err := n.grow(a); err != nil {
-			return err
+			return sides, err
 		}
 	}
 	eases := w.easesByName()
 	a.angles(sides[0], sides[1])
 	for _, n := range sides {
 		if err := n.draw(a); err != nil {
-			return err
+			return sides, err
 		}
 		q, err := n.cut(a)
 		if err != nil {
-			return err
+			return sides, err
 		}
 		w.put(q)
 		if n.shape != "square" {
@@ -109,17 +119,13 @@ func (a *necklineArgs) apply(w *work) error {
 			names[0], names[1] = names[1], names[0]
 		}
 		if err := w.splitEdge(p, p.EdgeNamed(a.Neck), n.path[0].Length(), names, a.Neck+"_corner"); err != nil {
-			return err
+			return sides, err
 		}
 	}
 	if err := a.strips(w, lens); err != nil {
-		return err
+		return sides, err
 	}
-	if err := w.seamsMatch("/shoulder", eases, "name a front and a back that are sewn together at that edge"); err != nil {
-		return err
-	}
-	a.tell(w, sides)
-	return nil
+	return sides, w.seamsMatch("/shoulder", eases, "name a front and a back that are sewn together at that edge")
 }
 
 // grow finds the two ends of the new line, and lengthens centre and shoulder straight on to where it
