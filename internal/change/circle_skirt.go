@@ -288,7 +288,7 @@ func (a *circleSkirtArgs) tell(w *work, names []string, round float64, run seamR
 		Step{Stage: Finish, Pieces: names, Text: fmt.Sprintf("Let the skirt hang for a day, for its bias drops, and level the hem. Turn %s twice and stitch the hem (%s round).", say(a.Hem/2), say(sweep)),
 			Amounts: []Amount{{"hem", a.Hem}, {"hem round", sweep}}})
 	d := plan{d: Drawing{Title: fmt.Sprintf("Circle skirt (%s), size %s", a.Circle, w.p.Size)}}
-	d.step("Divide the waist of %s by the angle, %.4f for %s of a circle: the inner radius is %s.", say(round), theta, map[string]string{"quarter": "a quarter", "third": "a third", "half": "half", "three_quarter": "three quarters", "full": "the whole"}[a.Circle], say(rad))
+	d.step("Divide the waist of %s by the angle in radians, %.4f for %s of a circle: the inner radius is %s.", say(round), theta, map[string]string{"quarter": "a quarter", "third": "a third", "half": "half", "three_quarter": "three quarters", "full": "the whole"}[a.Circle], say(rad))
 	for _, r := range run.refs {
 		if q := w.p.PieceNamed(r.Piece); q != nil {
 			d.line(Outline, q.Name, q.Outline(), q.Name)

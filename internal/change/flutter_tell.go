@@ -152,7 +152,7 @@ func (a *flutterArgs) drawing(w *work, front, back *armHalf, g *ring, names []st
 		eased = fmt.Sprintf("; add %s of ease", say(a.Ease))
 	}
 	d := plan{d: Drawing{Title: fmt.Sprintf("Flutter sleeve, %.0f degrees, size %s", a.Angle, w.p.Size)}}
-	d.step("Measure the %s from the shoulder: %s in front and %s behind%s. Divide by the angle, %.4f for %.0f degrees: the radius is %s.", a.Fit, say(front.stretch), say(back.stretch), eased, g.theta, a.Angle, say(g.r))
+	d.step("Measure the %s from the shoulder: %s in front and %s behind%s. Divide by the angle in radians, %.4f for %.0f degrees: the radius is %s.", a.Fit, say(front.stretch), say(back.stretch), eased, g.theta, a.Angle, say(g.r))
 	// The pieces that were measured lie beside the ring.
 	box := g.inner[0].Bounds().Union(g.outer[0].Bounds()).Union(g.inner[1].Bounds()).Union(g.outer[1].Bounds())
 	at, last := box.Max.X+60, ""

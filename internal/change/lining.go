@@ -389,7 +389,11 @@ func (a *liningArgs) tell(w *work, shells []pattern.Piece, all []lined) {
 	for i := range shells {
 		d.line(Outline, shells[i].Name, shells[i].Outline(), shells[i].Name)
 	}
-	d.step("Leave out what the facings cover; raise the hem by %s, parallel.", say(a.Shorter))
+	if a.Shorter > 0 {
+		d.step("Leave out what the facings cover; raise the hem by %s, parallel.", say(a.Shorter))
+	} else {
+		d.step("Leave out what the facings cover.")
+	}
 	var names []string
 	var amounts []Amount
 	for i := range all {
@@ -427,7 +431,10 @@ func (a *liningArgs) tell(w *work, shells []pattern.Piece, all []lined) {
 		d.line(New, n, w.p.PieceNamed(n).Outline(), n)
 	}
 	w.res.Drawing = d.d
-	pleat, faced := "", ""
+	pleat, faced, ends := "", "", "as long as the shell"
+	if a.Shorter > 0 {
+		ends = "it ends " + say(a.Shorter) + " above the shell"
+	}
 	if len(a.PleatAt) > 0 {
 		pleat = fmt.Sprintf(" Lay the ease pleat %s deep at the fold and baste it at both ends.", say(a.Pleat))
 	}
@@ -435,6 +442,6 @@ func (a *liningArgs) tell(w *work, shells []pattern.Piece, all []lined) {
 		faced = " Sew its faced edges to the facings."
 	}
 	w.res.Steps = append(w.res.Steps, Step{Stage: Finish, Pieces: names,
-		Text:    fmt.Sprintf("Sew the lining (%s) like the shell, pressing its seams the other way.%s%s Slip it in, wrong sides together, and hem it by itself: it ends %s above the shell.", said(names), pleat, faced, say(a.Shorter)),
+		Text:    fmt.Sprintf("Sew the lining (%s) like the shell, pressing its seams the other way.%s%s Slip it in, wrong sides together, and hem it by itself: %s.", said(names), pleat, faced, ends),
 		Amounts: append([]Amount{{"shorter", a.Shorter}}, amounts...)})
 }

@@ -505,12 +505,20 @@ func (a *necklineArgs) tell(w *work, sides [2]*newNeck) {
 		w.promise(inspect.Check{Rule: "neckline_depth", Piece: q.Name, Place: n.was.Edges[n.centre].Name, Measured: at.Sub(from).Dot(n.low), Want: pattern.Range{Min: n.lower, Max: n.lower}, Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("The neck of %s lies %.1f mm lower at the centre.", q.Name, at.Sub(from).Dot(n.low))})
 		d.line(Outline, q.Name, n.was.Outline(), q.Name)
-		d.step("On the %s go %s %s from the neck along the centre line.", side, say(math.Abs(n.lower)), map[bool]string{true: "down", false: "up"}[n.lower >= 0])
+		if n.lower == 0 {
+			d.step("On the %s the neck stays where it is at the centre.", side)
+		} else {
+			d.step("On the %s go %s %s from the neck along the centre line.", side, say(math.Abs(n.lower)), map[bool]string{true: "down", false: "up"}[n.lower > 0])
+		}
 		x, y := d.point(from, side+" neck, centre"), d.point(at, side+" new centre")
 		if n.lower != 0 {
 			d.measure(x, y, nil, "lowered")
 		}
-		d.step("Along the %s shoulder go %s %s.", side, say(math.Abs(a.Widen)), map[bool]string{true: "out", false: "in"}[a.Widen >= 0])
+		if a.Widen == 0 {
+			d.step("Along the %s shoulder the neck stays where it is.", side)
+		} else {
+			d.step("Along the %s shoulder go %s %s.", side, say(math.Abs(a.Widen)), map[bool]string{true: "out", false: "in"}[a.Widen > 0])
+		}
 		was := n.before.End()
 		if !n.first {
 			was = n.before.Start()

@@ -236,7 +236,16 @@ func shareOf(h half, other string) string {
 	if h.whole <= 0 || h.mark == "" {
 		return ""
 	}
-	return fmt.Sprintf(", %.2f of the way to the %s mark", h.along/h.whole, other)
+	share := h.along / h.whole
+	for _, w := range []struct {
+		share float64
+		say   string
+	}{{0.25, "a quarter"}, {1.0 / 3, "a third"}, {0.5, "half"}, {2.0 / 3, "two thirds"}, {0.75, "three quarters"}} {
+		if math.Abs(share-w.share) < 0.005 {
+			return fmt.Sprintf(", %s of the way to the %s mark", w.say, other)
+		}
+	}
+	return fmt.Sprintf(", %.0f %% of the way to the %s mark", 100*share, other)
 }
 
 func title(s string) string {

@@ -209,7 +209,7 @@ func (a *pocketPatchArgs) tell(w *work, p, q *pattern.Piece, from geom.Point) {
 		Amounts: []Amount{{"width", size}, {"depth", a.Depth}, {"hem", a.Hem}}})
 	d := plan{d: Drawing{Title: fmt.Sprintf("Patch pocket on %s, size %s", p.Name, w.p.Size)}}
 	d.line(Outline, p.Name, p.Outline(), p.Name)
-	d.step("From the place stated go %s down the grain and %s across it: this is the middle of the pocket's upper edge.", say(a.Down), say(a.Over))
+	d.step("From point 1 go %s down the grain and %s across it: this is the middle of the pocket's upper edge.", say(a.Down), say(a.Over))
 	n := d.point(from, "place")
 	mid := line.Start().Lerp(line.End(), 0.5)
 	if l, r := p.MarkNamed(q.Marks[0].Name), p.MarkNamed(q.Marks[1].Name); l != nil && r != nil {

@@ -107,7 +107,7 @@ func (a *ruffleArgs) hemmed() string {
 	if a.Hem == 0 {
 		return ""
 	}
-	return fmt.Sprintf("Hem %s: turn %s twice and stitch. ", a.Name, say(a.Hem/2))
+	return fmt.Sprintf("Hem its free edge: turn %s twice and stitch. ", say(a.Hem/2))
 }
 
 // grainOver is which way the grain runs over the depth of a strip that lies along x.

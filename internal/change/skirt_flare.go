@@ -300,7 +300,7 @@ func (a *skirtFlareArgs) tell(w *work, d *plan, was []pattern.Piece, closed int,
 	w.promise(inspect.Check{Rule: "skirt_smooth", Piece: a.Pieces[0], Place: a.Hem, Measured: math.Max(0, corner), Tolerance: 2, Unit: inspect.Degrees, Source: "common practice: within 2 degrees of smooth",
 		Text: "The hem of the skirt is redrawn without a corner."})
 	w.res.Steps = append(w.res.Steps, Step{Stage: Finish, Pieces: a.Pieces,
-		Text:    fmt.Sprintf("%sLet the skirt hang for a day, level its hem, and turn it up narrow: it is %s all round, %s more than the straight skirt's.", map[bool]string{true: "The waist darts are gone; sew the waist flat. ", false: ""}[closed > 0], say(sweep), say(sweep-before)),
+		Text:    fmt.Sprintf("%sLet the skirt hang for a day and level its hem, which is %s all round, %s more than the straight skirt's.", map[bool]string{true: "The waist darts are gone; sew the waist flat. ", false: ""}[closed > 0], say(sweep), say(sweep-before)),
 		Amounts: []Amount{{"hem all round", sweep}, {"flare", sweep - before}}})
 	w.res.Drawing = d.d
 }
