@@ -118,6 +118,8 @@ func CutWords(p *pattern.Piece) string {
 	switch {
 	case OnFold(p):
 		return fmt.Sprintf("cut %d on the fold", n)
+	case p.Cut.Pair && p.Alike():
+		return fmt.Sprintf("cut %d", n)
 	case p.Cut.Pair && n == 2:
 		return "cut 2, a mirrored pair"
 	case p.Cut.Pair:
