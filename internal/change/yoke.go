@@ -32,6 +32,7 @@ type yokeArgs struct {
 	Notches  int            `arg:"notches" kind:"number" min:"0" max:"9" default:"1" says:"How many notches are spread over the seam, to meet when it is sewn."`
 	Line     string         `arg:"line" kind:"name" default:"yoke" says:"The name of the new edge on both parts."`
 	Name     string         `arg:"name" kind:"name" says:"The name of the yoke; left out, the piece's name with _yoke."`
+	Join     string         `arg:"join" kind:"name" says:"Another yoke, made before, that becomes one piece with this one: they are laid together along the straight seam between them, such as the shoulder."`
 }
 
 func defineYoke() Definition {
@@ -104,6 +105,9 @@ func (a *yokeArgs) apply(w *work) error {
 		a.fullPromises(w, y, pl)
 	}
 	a.tell(w, y, pl)
+	if a.Join != "" {
+		return a.join(w)
+	}
 	return nil
 }
 

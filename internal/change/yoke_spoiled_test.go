@@ -154,3 +154,29 @@ func TestSpoiledFullnessBreaksItsPromise(t *testing.T) {
 		}
 	}
 }
+
+func TestASpoiledJoinBreaksItsPromise(t *testing.T) {
+	w := &work{p: blouse.Make(blouse.Base())}
+	front := &yokeArgs{Piece: "front", From: pattern.Place{Edge: "neck", From: "neck", Along: 35}, To: &pattern.Place{Edge: "armhole", From: "shoulder", Along: 35}, Shape: "straight", Square: true, Line: "yoke", Name: "front_yoke"}
+	back := &yokeArgs{Piece: "back", From: pattern.Place{Edge: "centre_back", From: "cb_neck", Along: 95}, Shape: "straight", Square: true, Line: "yoke", Name: "back_yoke"}
+	for _, a := range []*yokeArgs{front, back} {
+		if err := a.apply(w); err != nil {
+			t.Fatal(err)
+		}
+	}
+	x, b := w.p.PieceNamed("back_yoke").Clone(), w.p.PieceNamed("front_yoke").Clone()
+	q, names, err := joinAt(&x, &b, "shoulder", "shoulder")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, spoil := range []bool{false, true} {
+		w.res.Checks = nil
+		if spoil {
+			bulge(&q, "armhole", 12)
+		}
+		back.joined(w, &x, &b, &q, names)
+		if bad := failing(w); bad["yoke_joined"] != spoil || bad["yoke_joined_lengths"] != spoil {
+			t.Errorf("spoiled %v: %v", spoil, bad)
+		}
+	}
+}

@@ -256,6 +256,8 @@ func TestYokesAreRefusedWhereTheyCannotBe(t *testing.T) {
 		"unknown_edge /from/edge":  {"piece", "back", "from", obj("edge", "cb", "along", 3)},
 		"unknown_choice /into":     {"piece", "back", "from", cb, "into", "tucks"},
 		"line_too_short /to":       {"piece", "back", "from", cb, "to", obj("edge", "centre_back", "from", "cb_neck", "along", 111), "centre", "hem"},
+		"unknown_piece /join":      {"piece", "back", "from", cb, "join", "frnt_yoke"},
+		"no_seam /join":            {"piece", "back", "from", cb, "join", "sleeve"},
 		"unknown_argument /depths": {"piece", "back", "from", cb, "depths", 3},
 	})
 }
@@ -271,6 +273,41 @@ func TestADartIsGatheredIntoAYoke(t *testing.T) {
 				t.Errorf("%+v", s)
 			}
 		}
+	}
+}
+
+// The front's shoulder part and the back's yoke are cut in one: no shoulder seam, and neck and armhole run on.
+func TestAFrontYokeIsJoinedToTheBackYoke(t *testing.T) {
+	var sizes []inspect.Sized
+	for _, p := range dartedRun(usual()) {
+		p = apply(t, p, "yoke", "piece", "front", "from", obj("edge", "neck", "from", "neck", "along", 35), "to", obj("edge", "armhole", "from", "shoulder", "along", 35)).Pattern
+		area := p.PieceNamed("front_yoke").Outline().Area()
+		r := apply(t, p, "yoke", backYoke("fullness", 40, "join", "front_yoke")[1:]...)
+		passes(t, r)
+		tells(t, r)
+		q := r.Pattern.PieceNamed("back_yoke")
+		finite(t, "joined", nil, q)
+		if r.Pattern.PieceNamed("front_yoke") != nil || q.EdgeNamed("shoulder") >= 0 || q.Outline().Area() < area {
+			t.Errorf("size %s: %v %v", p.Size, r.Pattern.PieceNames(), q.EdgeNames())
+		}
+		in := q.EdgeNamed("neck")
+		for _, s := range r.Pattern.Seams {
+			if s.Name == "shoulder" {
+				t.Error("the shoulder is still sewn")
+			}
+			for _, x := range append(append([]pattern.EdgeRef{}, s.Sew...), s.To...) {
+				if x.Piece == "front_yoke" {
+					t.Errorf("%s speaks of the front yoke", s.Name)
+				}
+			}
+		}
+		if in < 0 {
+			t.Errorf("no neck among %v", q.EdgeNames())
+		}
+		sizes = append(sizes, cutOut(t, r))
+	}
+	for _, c := range inspect.Run(sizes, blouse.Chart(), inspect.Options{}).Worst() {
+		t.Errorf("%s %s size %s %s.%s: %.3f %s in %v: %s", c.Verdict, c.Rule, c.Size, c.Piece, c.Place, c.Measured, c.Unit, c.Want, c.Text)
 	}
 }
 
