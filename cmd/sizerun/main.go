@@ -39,6 +39,7 @@ type app struct {
 	Key     keyCmd     `cmd:"" help:"Make keys for shops."`
 	Listen  listenCmd  `cmd:"" help:"Forward webhooks to a server on this machine, while it is being written."`
 	Links   linksCmd   `cmd:"" help:"Download links."`
+	Config  configCmd  `cmd:"" help:"Look at the settings."`
 	Health  healthCmd  `cmd:"" name:"healthcheck" help:"Ask a running service whether it is ready."`
 	Version versionCmd `cmd:"" help:"Print the engine's version."`
 }

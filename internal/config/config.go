@@ -145,38 +145,16 @@ func settings() []setting {
 
 // Load reads the settings. environ is os.Environ's form; readFile is os.ReadFile.
 func Load(environ []string, readFile func(string) ([]byte, error)) (Config, error) {
-	env := map[string]string{}
-	for _, e := range environ {
-		if k, v, ok := strings.Cut(e, "="); ok {
-			env[k] = v
-		}
-	}
+	env := environment(environ)
 	var c Config
 	var faults []error
 	known := map[string]bool{}
 	for _, s := range settings() {
 		known[s.name], known[s.name+"_FILE"] = true, true
-		v, direct := env[s.name]
-		path, byFile := env[s.name+"_FILE"]
-		direct, byFile = direct && v != "", byFile && path != ""
-		switch {
-		case direct && byFile:
-			faults = append(faults, fmt.Errorf("%s and %s_FILE are both set; keep one", s.name, s.name))
+		v, _, err := s.lookUp(env, readFile)
+		if err != nil {
+			faults = append(faults, err)
 			continue
-		case byFile:
-			b, err := readFile(path)
-			if err != nil {
-				// The path may be a secret that was meant for the other variable.
-				reason := "it can't be read"
-				if errors.Is(err, os.ErrNotExist) {
-					reason = "there is no such file"
-				}
-				faults = append(faults, fmt.Errorf("%s_FILE: %s", s.name, reason))
-				continue
-			}
-			v = strings.TrimRight(string(b), "\r\n")
-		case !direct:
-			v = s.def
 		}
 		if !s.read(&c, v) {
 			faults = append(faults, fmt.Errorf("%s: not a valid value; it is %s", s.name, s.valid))
