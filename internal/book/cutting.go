@@ -23,6 +23,9 @@ type CutRow struct {
 	Piece string // its title
 	Count int
 	How   string // "on the fold", "a mirrored pair", "one way up"
+	Fold  bool
+	// Interfaced is how many of them are cut from interfacing, too; they have a row there.
+	Interfaced int
 }
 
 // ByCloth is the cutting list, a list for every cloth: the main one first, then the lining, then the
@@ -32,15 +35,24 @@ func ByCloth(pieces []*pattern.Piece) []ClothList {
 	sort.SliceStable(order, func(i, j int) bool { return clothRank(order[i].Cut.Cloth) < clothRank(order[j].Cut.Cloth) })
 	at := map[string]int{}
 	var out []ClothList
-	for _, p := range order {
-		c := cloth(p.Cut.Cloth)
+	add := func(c string, r CutRow) {
 		i, ok := at[c]
 		if !ok {
 			i = len(out)
 			at[c] = i
 			out = append(out, ClothList{Cloth: c})
 		}
-		out[i].Rows = append(out[i].Rows, CutRow{Words(p.Title), p.Cut.Count, how(p)})
+		out[i].Rows = append(out[i].Rows, r)
+	}
+	for _, p := range order {
+		add(cloth(p.Cut.Cloth), CutRow{Words(p.Title), p.Cut.Count, how(p), OnFold(p), p.Cut.Interfaced})
+	}
+	for _, p := range order {
+		if n := p.Cut.Interfaced; n > 0 {
+			q := *p
+			q.Cut.Count, q.Cut.Pair = n, p.Cut.Pair && n > 1
+			add("interfacing", CutRow{Words(p.Title), n, how(&q), OnFold(p), 0})
+		}
 	}
 	return out
 }

@@ -94,7 +94,7 @@ func (a *bandCollarArgs) make(w *work) (long, at float64, err error) {
 		return 0, 0, pattern.Fault{Rule: "no_parallel", Pointer: "/height", Piece: a.Front, Detail: fmt.Sprintf("a band raised by %s bends too tightly to be %s high", say(a.Rise), say(a.Height)), Remedy: "make it lower, or raise it less"}
 	}
 	up := top.Reverse()
-	q := newPiece(a.Name, "Band collar", pattern.Cut{Count: 2, Cloth: "main"},
+	q := newPiece(a.Name, "Band collar", pattern.Cut{Count: 2, Cloth: "main", Layers: 2, Interfaced: 1},
 		pattern.Edge{Name: "neck_edge", From: "back_low", Path: low},
 		pattern.Edge{Name: "front_end", From: "front_low", Path: geom.Polyline(low.End(), up.Start())},
 		pattern.Edge{Name: "upper_edge", From: "front_high", Path: up},

@@ -65,7 +65,7 @@ func (a *cuffArgs) apply(w *work) error {
 		return err
 	}
 	s := strip{name: a.Name, cloth: a.Cloth, run: run, long: run.len, high: 2 * a.Width, as: a.Cut, over: a.Overlap, hangs: true, gathered: true,
-		grain: geom.Vec{X: 1}, foldLine: !a.Faced, far: "inner", notches: a.Notches}
+		grain: geom.Vec{X: 1}, interfaced: true, foldLine: !a.Faced, far: "inner", notches: a.Notches}
 	if a.Faced {
 		s.high, s.count, s.far = a.Width, 2, "low"
 	}

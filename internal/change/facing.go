@@ -110,7 +110,7 @@ func (a *facingArgs) sewEnds(w *work, x, y string, e facedEnd) {
 	w.promise(inspect.Check{Rule: "facing_ends", Piece: x, Place: e.ea, Measured: la - lb, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("Where %s is sewn to %s, their ends are %.2f mm and %.2f mm long.", x, y, la, lb)})
 	w.res.Steps = append(w.res.Steps, Step{Stage: Prepare, Pieces: []string{x, y}, Amounts: []Amount{{"facing seam", la}},
-		Text: fmt.Sprintf("Right sides together, sew %s to %s (%.0f mm) and press open.", x, y, la)})
+		Text: fmt.Sprintf("Right sides together, sew %s to %s (%.0f mm), trim the allowances and press them open.", x, y, la)})
 }
 
 func edgeLength(p *pattern.Piece, edge string) float64 {

@@ -301,6 +301,7 @@ func (c *flatCollar) rim(q *pattern.Piece) []pattern.EdgeRef {
 // lay puts the collars beside the pieces and sews them.
 func (a *flatCollarArgs) lay(w *work, c *flatCollar) error {
 	q := c.piece(a.Name, "Collar", c.outer, c.end)
+	q.Cut.Interfaced = q.Cut.Count
 	neck, err := inspect.Walk(&w.p, c.refs)
 	if err != nil {
 		return err

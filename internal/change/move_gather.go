@@ -341,7 +341,7 @@ func (w *work) band(b *bandOf) error {
 			Detail: fmt.Sprintf("the hem of %s, %.1f mm long, cannot be gathered onto %.1f mm of band", b.piece, run.len, b.finds),
 			Valid:  fmt.Sprintf("a band of %.1f to %.1f mm", run.len/6, run.len), Remedy: "open the hem further, or change the measure or the ease of the band"}
 	}
-	s := strip{name: b.name, title: "Band", cloth: b.cloth, run: run, long: b.finds, high: 2 * b.width, as: cutEach, over: b.overlap, hangs: true, gathered: true, foldLine: true, far: "inner", notches: 1}
+	s := strip{name: b.name, title: "Band", cloth: b.cloth, run: run, long: b.finds, high: 2 * b.width, as: cutEach, over: b.overlap, hangs: true, gathered: true, interfaced: true, foldLine: true, far: "inner", notches: 1}
 	s.grain.X = 1
 	if b.length == nil {
 		s.body = b.measure

@@ -156,11 +156,11 @@ func (s *strip) meetJoins(w *work, m *madeStrip, n int) {
 func (m *madeStrip) tellJoin(name string, ring bool) string {
 	switch {
 	case m.n == 1 && ring:
-		return fmt.Sprintf("Right sides together, sew the ends of %s to a ring and %s. ", name, pressOpen)
+		return fmt.Sprintf("Right sides together, sew the ends of %s to a ring; %s. ", name, NeatenOpen)
 	case m.n == 1:
 		return ""
 	case ring:
-		return fmt.Sprintf("Right sides together, sew the %d lengths of %s end to end to a ring and %s. ", m.n, name, pressOpen)
+		return fmt.Sprintf("Right sides together, sew the %d lengths of %s end to end to a ring; %s. ", m.n, name, NeatenOpen)
 	}
-	return fmt.Sprintf("Right sides together, sew the %d lengths of %s end to end and %s. ", m.n, name, pressOpen)
+	return fmt.Sprintf("Right sides together, sew the %d lengths of %s end to end; %s. ", m.n, name, NeatenOpen)
 }

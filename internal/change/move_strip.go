@@ -206,6 +206,7 @@ type strip struct {
 	sewOwn             *pattern.Allowance // of its sewn edge
 	notches            int                // on each edge that has none yet
 	count              int                // strips laid over each other, at least 1
+	interfaced         bool               // one of them is
 	body               string             // what of the body it goes round, "" when that isn't told
 	longest            float64            // a longer one is cut as equal lengths and joined; 0: as one
 	lengths            int                // in how many lengths, whatever they are; 0: as few as may be
@@ -352,6 +353,12 @@ func (s *strip) draw(m *madeStrip, midFirst bool) pattern.Piece {
 	p := pattern.Piece{Name: s.name, Title: s.title, Of: s.name, Cut: pattern.Cut{Count: max(1, s.count), Cloth: s.cloth}}
 	if m.as == cutEach && s.run.pair {
 		p.Cut.Count, p.Cut.Pair = 2*p.Cut.Count, true
+	}
+	if s.count > 1 {
+		p.Cut.Layers = s.count
+	}
+	if s.interfaced {
+		p.Cut.Interfaced = p.Cut.Count / max(1, s.count)
 	}
 	add := func(name, from, to string, a, b geom.Point, own *pattern.Allowance) {
 		e := pattern.Edge{Name: name, From: from, To: to, Path: geom.Polyline(a, b), Own: own}

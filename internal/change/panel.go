@@ -358,7 +358,7 @@ func (a *panelArgs) tell(w *work, c *panelled) {
 	o, l, left, right, seam := &c.o, &c.l, &c.left, &c.right, &c.seam
 	re := right.Edges[len(right.Edges)-1].Path
 	w.res.Steps = append(w.res.Steps, Step{Stage: Assemble, Pieces: []string{right.Name, left.Name},
-		Text:    fmt.Sprintf("Right sides together, sew %s to %s along the panel line (%.0f mm), notch to notch; over the point one edge is hollow and the other round: clip the hollow one, and press the seam open over a rounded pad.", left.Name, right.Name, re.Length()),
+		Text:    fmt.Sprintf("Right sides together, sew %s to %s along the panel line (%.0f mm), notch to notch; over the point one edge is hollow and the other round: clip the hollow one, %s over a rounded pad.", left.Name, right.Name, re.Length(), NeatenOpen),
 		Amounts: []Amount{{"panel line", re.Length()}, {"dart taken in", l.d1.mouth()}}})
 	d := o.drawing(w, "Panel line", &o.piece)
 	d.step("Draw the line on from the dart's point to its end.")

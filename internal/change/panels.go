@@ -264,7 +264,7 @@ func (a *panelsArgs) tell(w *work, was *pattern.Piece, parts []pattern.Piece, li
 	for i := range parts {
 		names[i] = parts[i].Name
 	}
-	st := Step{Stage: Prepare, Pieces: names, Text: fmt.Sprintf("Right sides together, sew the panels %s to each other in order, matching notches, and press the seams open.", said(names))}
+	st := Step{Stage: Prepare, Pieces: names, Text: fmt.Sprintf("Right sides together, sew the panels %s to each other in order, matching notches; %s.", said(names), NeatenOpen)}
 	d := plan{d: Drawing{Title: fmt.Sprintf("Panels of %s, size %s", was.Name, w.p.Size)}}
 	d.line(Outline, was.Name, was.Outline(), was.Name)
 	word := "equal panels"

@@ -173,7 +173,7 @@ func (a *petalArgs) steps(w *work, b, f *pattern.Piece, hb, hf half) {
 		b.Name, lb, f.Name, lf, say(turn), say(turn), say(stop))
 	add(Prepare, []Amount{{"baste", baste}}, "Lay %s over %s, right sides up, crown dot on crown dot and match mark on match mark, and baste the overlap along the cap %s from the raw edge.", top.Name, under.Name, say(baste))
 	add(Prepare, []Amount{{"first row", seam}, {"second row", row}}, "Sew two rows of ease stitches along the cap from notch to notch, %s and %s from the raw edge.", say(seam), say(row))
-	add(Join, []Amount{{"underarm seam", seam}}, "Right sides together, sew the underarm seam %s from the edge and press it open.", say(seam))
+	add(Join, []Amount{{"underarm seam", seam}}, "Right sides together, sew the underarm seam %s from the edge, "+NeatenOpen+".", say(seam))
 	add(Join, []Amount{{"turn", turn}}, "Finish the narrow hem across the underarm seam: turn %s twice and stitch what was left open.", say(turn))
 	add(SetIn, nil, "Set in the sleeve, right sides together: crown dot to shoulder seam, dots to dots, notches to notches, underarm seam to side seam. Draw up the ease stitches until the cap lies in the armhole without a pucker, baste, and stitch. Sew both sleeves.")
 }

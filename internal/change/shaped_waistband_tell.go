@@ -85,9 +85,9 @@ func (a *shapedArgs) tell(w *work, b *shapedBand) {
 	ends := "Right sides together, "
 	switch {
 	case b.as == cutEach && c.run.ring:
-		text += "Sew the ends of each layer together and press the seams open. "
+		text += "Sew the ends of each layer together and " + pressOpen + ". "
 	case b.as == cutEach:
-		text += "Sew the two halves of each layer together at the middle and press the seams open. "
+		text += "Sew the two halves of each layer together at the middle and " + pressOpen + ". "
 	}
 	if a.Faced {
 		text += "Right sides together, sew the facing to the upper edge, grade and clip the allowances, under-stitch and press. "

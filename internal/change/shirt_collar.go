@@ -145,7 +145,7 @@ func (a *shirtCollarArgs) addStand(w *work, c *shirtCollar) error {
 		up := c.low.EndTangent().Left()
 		front = geom.Path{geom.Cubic(end, end.Add(up.Mul(0.62*a.Height)), at.Add(t.Mul(0.75*(c.top.Length()-c.upper))), at)}
 	}
-	q := newPiece(a.stand(), "Collar stand", pattern.Cut{Count: 2, Cloth: "main"},
+	q := newPiece(a.stand(), "Collar stand", pattern.Cut{Count: 2, Cloth: "main", Layers: 2, Interfaced: 1},
 		pattern.Edge{Name: "neck_edge", From: "back_low", Path: c.low},
 		pattern.Edge{Name: "front_end", From: "front_low", Path: front},
 		pattern.Edge{Name: "fall_edge", From: "front_high", Path: c.top.Sub(0, c.upper).Reverse()},
@@ -194,7 +194,7 @@ func (a *shirtCollarArgs) addFall(w *work, c *shirtCollar) error {
 		return pattern.Fault{Rule: "out_of_range", Pointer: "/lean", Piece: a.Front, Detail: fmt.Sprintf("leaning back by %s the point of a fall %.1f mm long comes too near to its middle", say(-a.Lean), c.upper), Remedy: "let it lean back less"}
 	}
 	outer := geom.Path{geom.Cubic(point, geom.Pt(0.72*point.X, a.depth()+0.35*(point.Y-a.depth())), geom.Pt(0.45*point.X, a.depth()), geom.Pt(0, a.depth()))}
-	q := newPiece(a.Name, "Collar", pattern.Cut{Count: 2, Cloth: "main"},
+	q := newPiece(a.Name, "Collar", pattern.Cut{Count: 2, Cloth: "main", Layers: 2, Interfaced: 1},
 		pattern.Edge{Name: "stand_edge", From: "back_low", Path: low},
 		pattern.Edge{Name: "front_end", From: "front_low", Path: geom.Polyline(low.End(), point)},
 		pattern.Edge{Name: "outer_edge", From: "point", Path: outer},

@@ -32,7 +32,7 @@ func TestAWaistbandIsAsLongAsTheWaistAndItsOverlap(t *testing.T) {
 		if math.Abs(lengthOf(b, "stitched")-w) > 1e-6 || math.Abs(lengthOf(b, "stitched_left")-w) > 1e-6 {
 			t.Errorf("size %s: its halves are not each half the waist", p.Size)
 		}
-		if b.Cut != (pattern.Cut{Count: 1, Cloth: "main"}) {
+		if b.Cut != (pattern.Cut{Count: 1, Cloth: "main", Interfaced: 1}) {
 			t.Errorf("cut %+v", b.Cut)
 		}
 	}

@@ -417,6 +417,7 @@ func (a *turnBackArgs) separate(w *work, t *tube, b *turnedBack) error {
 	}
 	cut := p.Cut
 	cut.Count = min(2*cut.Count, pattern.MaxCut)
+	cut.Layers, cut.Interfaced = 2, cut.Count/2
 	title := titled(b.cuff)
 	if b.cuff != a.Name {
 		title = titled(a.Name) + ", " + strings.ReplaceAll(b.piece, "_", " ")

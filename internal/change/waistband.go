@@ -47,7 +47,7 @@ func (a *waistbandArgs) apply(w *work) error {
 			Valid: fmt.Sprintf("0 to %.1f mm", run.len/4), Remedy: "ease less, or gather the waist"}
 	}
 	s := strip{name: a.Name, cloth: a.Cloth, run: run, long: run.len - a.Ease, high: 2 * a.Width, as: a.Cut, over: a.Overlap,
-		grain: geom.Vec{X: 1}, foldLine: !a.Faced, far: "inner", notches: a.Notches}
+		grain: geom.Vec{X: 1}, interfaced: true, foldLine: !a.Faced, far: "inner", notches: a.Notches}
 	if a.Faced {
 		s.high, s.count, s.far = a.Width, 2, "top"
 	}

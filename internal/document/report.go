@@ -57,12 +57,19 @@ type sewDoc struct {
 type clothDoc struct {
 	Cloth  string   `json:"cloth"`
 	Pieces []cutDoc `json:"pieces"`
+	// Area is what the pieces of interfacing measure together in each size, m2, without cutting waste.
+	Area map[string]float64 `json:"area_m2,omitempty"`
 }
 
 type cutDoc struct {
 	Piece string `json:"piece"` // its title
 	Cut   int    `json:"cut"`
 	How   string `json:"how"`
+	Fold  bool   `json:"on_fold"`
+	// Interfaced is how many of them are cut from interfacing, too, where they are listed again.
+	Interfaced int `json:"interfaced"`
+	// BySize is how many are cut in each size, where that is not the same in all.
+	BySize map[string]int `json:"by_size,omitempty"`
 }
 
 // orderDoc is one step of the whole order of sewing, the block's own seams among those of the changes, as the
@@ -188,10 +195,21 @@ func sewing(m maker.Made, shown *maker.Size) []sewDoc {
 
 func cutting(m maker.Made) []clothDoc {
 	var out []clothDoc
+	counts, areas := m.CountsBySize(), m.Interfacing()
 	for _, l := range m.Cutting() {
 		d := clothDoc{Cloth: l.Cloth}
 		for _, r := range l.Rows {
-			d.Pieces = append(d.Pieces, cutDoc{r.Piece, r.Count, r.How})
+			c := cutDoc{Piece: r.Piece, Cut: r.Count, How: r.How, Fold: r.Fold, Interfaced: r.Interfaced}
+			if l.Cloth != "interfacing" {
+				c.BySize = counts[r.Piece]
+			}
+			d.Pieces = append(d.Pieces, c)
+		}
+		if l.Cloth == "interfacing" {
+			d.Area = map[string]float64{}
+			for size, mm2 := range areas {
+				d.Area[size] = milli(mm2 / 1e6)
+			}
 		}
 		out = append(out, d)
 	}
