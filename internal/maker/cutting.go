@@ -1,6 +1,9 @@
 package maker
 
 import (
+	"fmt"
+	"strings"
+
 	"sizerun/internal/book"
 	"sizerun/internal/pattern"
 )
@@ -58,4 +61,33 @@ func halves(p *pattern.Piece) int {
 		return 2
 	}
 	return 1
+}
+
+// otherCounts are the lines of a label that tell in which sizes a piece is cut more or less often than in the first one,
+// whose count the label gives.
+func otherCounts(sizes []*Size, name string) []string {
+	first, counts := -1, []int(nil)
+	in := map[int][]string{}
+	for _, s := range sizes {
+		i := pieceIndex(&s.Pattern, name)
+		if i < 0 {
+			continue
+		}
+		n := s.Pattern.Pieces[i].Cut.Count
+		if first < 0 {
+			first = n
+		}
+		if n == first {
+			continue
+		}
+		if in[n] == nil {
+			counts = append(counts, n)
+		}
+		in[n] = append(in[n], s.Pattern.Size)
+	}
+	var lines []string
+	for _, n := range counts {
+		lines = append(lines, fmt.Sprintf("Cut %d in %s", n, strings.Join(in[n], ", ")))
+	}
+	return lines
 }

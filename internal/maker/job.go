@@ -67,6 +67,7 @@ func (m Made) Job(pr Print) sheet.Job {
 			}
 			pc.Sizes = append(pc.Sizes, drawn(p, s.Cut[i], pr.SeamLines))
 		}
+		pc.Lines = append(pc.Lines, otherCounts(sizes, name)...)
 		j.Pieces = append(j.Pieces, pc)
 	}
 	j.Cutting = book.Cutting(listed)
