@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"cmp"
 	"context"
 	"crypto/hmac"
 	"crypto/rand"
@@ -348,7 +349,16 @@ func (s *Service) Deliver(ctx context.Context) (int, error) {
 	return len(ds), errors.Join(errs...)
 }
 
-func (s *Service) deliver(ctx context.Context, d Delivery) error {
+func (s *Service) deliver(ctx context.Context, d Delivery) (err error) {
+	trace := ""
+	if d.Event.RunID != "" {
+		if request, err := s.store.RequestOf(ctx, d.Event.Shop, d.Event.RunID); err == nil { // a trace is never a reason to fail
+			trace = traceOf(request)
+		}
+	}
+	ctx, end := s.tracer.Begin(ctx, "webhook", trace, "run.id", d.Event.RunID, "webhook.id", d.Event.ID)
+	var failed error
+	defer func() { end(cmp.Or(err, failed)) }()
 	body, err := s.tell(ctx, d.Event)
 	if err != nil {
 		return err
@@ -359,13 +369,17 @@ func (s *Service) deliver(ctx context.Context, d Delivery) error {
 		secrets = append(secrets, d.Endpoint.OldSecret)
 	}
 	began := time.Now()
-	p := s.poster.Post(ctx, d.Endpoint.URL, map[string]string{
+	header := map[string]string{
 		"Content-Type":      "application/json",
 		"User-Agent":        "Sizerun-Webhooks/1",
 		"webhook-id":        d.Event.ID,
 		"webhook-timestamp": strconv.FormatInt(at.Unix(), 10),
 		"webhook-signature": SignHook(d.Event.ID, at, body, secrets...),
-	}, body)
+	}
+	if parent := s.tracer.Carried(ctx); parent != "" {
+		header["traceparent"] = parent
+	}
+	p := s.poster.Post(ctx, d.Endpoint.URL, header, body)
 	if ctx.Err() != nil && p.Status == 0 { // broken off by us: the lease runs out, and the try did not count
 		return nil
 	}
@@ -373,6 +387,10 @@ func (s *Service) deliver(ctx context.Context, d Delivery) error {
 	ctx, stop := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
 	defer stop()
 	next := after(d, p, at)
+	s.meter.HookTried(hookOutcome(p, next), time.Since(began))
+	if next.State != DeliveryDelivered {
+		failed = fmt.Errorf("not delivered: status %d, %s", p.Status, p.Note)
+	}
 	if p.Status == 410 {
 		e := d.Endpoint
 		e.OffAt, e.OffWhy = at, "the endpoint answered 410 Gone"

@@ -1,11 +1,13 @@
 package shop
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"strconv"
 	"sync"
 	"time"
 
@@ -24,7 +26,7 @@ var (
 // error means that the database knows how it went, be it well or badly; an error means that it
 // could not be told, and then the run is found again by Reconcile. When ctx ends, the run is handed
 // back and the try does not count.
-func (s *Service) Perform(ctx context.Context, runID string) error {
+func (s *Service) Perform(ctx context.Context, runID string) (err error) {
 	select {
 	case s.slots <- struct{}{}:
 	case <-ctx.Done():
@@ -42,6 +44,12 @@ func (s *Service) Perform(ctx context.Context, runID string) error {
 	if err != nil {
 		return err
 	}
+	ctx, end := s.tracer.Begin(ctx, "run", traceOf(c.Request), "run.id", runID, "run.attempt", strconv.Itoa(c.Attempt))
+	var broke error // why this try did not go well, whether it was written down or not
+	defer func() { end(cmp.Or(err, broke)) }()
+	if c.Attempt == 1 {
+		s.meter.RunBegan(now.Sub(c.Run.CreatedAt))
+	}
 	log := s.log.With("run", runID, "attempt", c.Attempt)
 	var out Outcome
 	switch {
@@ -58,15 +66,33 @@ func (s *Service) Perform(ctx context.Context, runID string) error {
 	defer stop()
 	if err != nil {
 		var again *HandBack
+		broke = err
 		out, again = s.judge(c, err)
 		if again != nil {
 			log.WarnContext(ctx, "run handed back", "error", err, "tries", c.Tries, "at", again.At)
+			s.meter.RunRetried()
 			return s.settled(runID, s.store.HandBack(ctx, runID, c.Attempt, *again))
 		}
 	}
 	out.At = s.now()
 	log.InfoContext(ctx, "run over", "state", out.State, "files", len(out.Files), "seconds", out.At.Sub(now).Seconds(), "error", err)
-	return s.settled(runID, s.store.Finish(ctx, runID, c.Attempt, out))
+	err = s.store.Finish(ctx, runID, c.Attempt, out)
+	if err == nil {
+		s.count(out)
+	}
+	return s.settled(runID, err)
+}
+
+// count tells of a run that has ended.
+func (s *Service) count(out Outcome) {
+	problem := ""
+	if out.Problem != nil {
+		problem = out.Problem.Rule
+	}
+	s.meter.RunOver(out.State, problem)
+	for _, f := range out.Files {
+		s.meter.FileDelivered(f.Paper, f.Pages, f.Bytes)
+	}
 }
 
 // hands holds a slot; once a maker has it, the slot is free only when the maker has returned.
@@ -118,7 +144,7 @@ func (s *Service) judge(c Claim, err error) (Outcome, *HandBack) {
 }
 
 // work makes the run, or finds that it was made before.
-func (s *Service) work(ctx context.Context, c Claim, h *hands) (Outcome, error) {
+func (s *Service) work(ctx context.Context, c Claim, h *hands) (_ Outcome, err error) {
 	r := c.Run
 	var req document.RunRequest
 	if err := json.Unmarshal(c.Request, &req); err != nil {
@@ -155,6 +181,8 @@ func (s *Service) work(ctx context.Context, c Claim, h *hands) (Outcome, error) 
 	if len(p.Report) > 0 {
 		keep = append(keep[:len(keep):len(keep)], ProductFile{Name: ReportName, MediaType: "application/json", Data: p.Report})
 	}
+	kept := s.stage(ctx, "keeping")
+	defer func() { kept(err) }()
 	for _, f := range keep {
 		sum, err := s.files.Put(ctx, f.Data)
 		if err != nil {
@@ -201,7 +229,12 @@ func (s *Service) make(ctx context.Context, c Claim, m Making, h *hands) (Produc
 	var mu sync.Mutex
 	at := Progress{Stage: StateMaking, Total: len(c.Run.Sizes)}
 	told := at
+	begun, over := "", func(error) {} // the maker's goroutine alone is at them
 	progress := func(stage string, done, total int) {
+		if stage != begun {
+			over(nil)
+			begun, over = stage, s.stage(ctx, stage)
+		}
 		mu.Lock()
 		defer mu.Unlock()
 		at = Progress{Stage: stage, Done: done, Total: total}
@@ -219,6 +252,7 @@ func (s *Service) make(ctx context.Context, c Claim, m Making, h *hands) (Produc
 			if v := recover(); v != nil {
 				r = result{err: fmt.Errorf("the maker panicked: %v\n%s", v, debug.Stack())}
 			}
+			over(r.err)
 			ended <- r
 		}()
 		r.p, r.err = s.maker.Make(ctx, m, progress)

@@ -21,6 +21,7 @@ type Store interface {
 	Upkeep
 	Links
 	Hooks
+	Watch
 }
 
 // Keys keeps shops and their keys.

@@ -65,11 +65,15 @@ func (s *Service) WaitRun(ctx context.Context, shop ShopID, id string, d time.Du
 // CancelRun asks that a run be cancelled: a queued one is at once, one that is being made soon, and
 // one that is over stays as it is. The answer tells which.
 func (s *Service) CancelRun(ctx context.Context, shop ShopID, id string) (Run, error) {
-	r, err := s.store.AskCancel(ctx, shop, id, s.now())
+	now := s.now()
+	r, err := s.store.AskCancel(ctx, shop, id, now)
 	if errors.Is(err, ErrAbsent) {
 		return Run{}, notFound("run", id)
 	}
 	if err == nil {
+		if r.State == StateCancelled && r.FinishedAt.Equal(now) { // just now, and by nobody else
+			s.meter.RunOver(StateCancelled, "")
+		}
 		s.wakes.ring(id)
 		s.ringHooks()
 	}

@@ -25,6 +25,8 @@ type Deps struct {
 	NewID  func(prefix string) string // NewID when nil
 	Log    *slog.Logger               // discards when nil
 	Terms  Terms                      // DefaultTerms for what is zero
+	Meter  Meter                      // nobody counts when nil
+	Tracer Tracer                     // nothing is followed when nil
 }
 
 // Terms are the numbers of the service that an operator may set.
@@ -93,14 +95,16 @@ func (t Terms) orDefault() Terms {
 
 // Service carries out the use cases. It is safe for many goroutines.
 type Service struct {
-	store Store
-	queue Queue
-	files Files
-	maker Maker
-	clock func() time.Time
-	newID func(string) string
-	log   *slog.Logger
-	terms Terms
+	store  Store
+	queue  Queue
+	files  Files
+	maker  Maker
+	clock  func() time.Time
+	newID  func(string) string
+	log    *slog.Logger
+	terms  Terms
+	meter  Meter
+	tracer Tracer
 
 	keys      keyCache
 	links     linkKeys
@@ -130,10 +134,16 @@ func New(d Deps) *Service {
 	if d.Log == nil {
 		d.Log = slog.New(slog.DiscardHandler)
 	}
+	if d.Meter == nil {
+		d.Meter = unwatched{}
+	}
+	if d.Tracer == nil {
+		d.Tracer = unwatched{}
+	}
 	t := d.Terms.orDefault()
 	return &Service{
 		store: d.Store, queue: d.Queue, files: d.Files, maker: d.Maker,
-		clock: d.Clock, newID: d.NewID, log: d.Log, terms: t,
+		clock: d.Clock, newID: d.NewID, log: d.Log, terms: t, meter: d.Meter, tracer: d.Tracer,
 		slots:    make(chan struct{}, t.Concurrent),
 		checks:   make(chan struct{}, max(2, 2*runtime.GOMAXPROCS(0))),
 		poster:   d.Poster,

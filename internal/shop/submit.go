@@ -80,7 +80,10 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 	} else if err != nil {
 		return Run{}, nil, err
 	}
-	request, err := json.Marshal(req)
+	request, err := json.Marshal(struct {
+		document.RunRequest
+		carried
+	}{req, carried{s.tracer.Carried(ctx)}})
 	if err != nil {
 		return Run{}, nil, err
 	}

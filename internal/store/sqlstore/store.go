@@ -7,6 +7,7 @@
 //	work.go       what workers do to runs
 //	outbox.go     handing runs to the queue
 //	upkeep.go     files, old keys, the pulse
+//	watch.go      what an operator is told
 //
 // Order of locks, so that no two transactions wait for each other: a run's row before its outbox
 // row. Whatever changes a run checks in the same statement that it may: the state, the attempt, the

@@ -29,7 +29,7 @@ func Run(t *testing.T, open Opener) {
 	for _, group := range []struct {
 		name   string
 		claims []claim
-	}{{"keys", keys}, {"documents", documents}, {"runs", runs}, {"work", work}, {"outbox", outbox}, {"upkeep", upkeep}, {"links", links}, {"hooks", hooks}} {
+	}{{"keys", keys}, {"documents", documents}, {"runs", runs}, {"work", work}, {"outbox", outbox}, {"upkeep", upkeep}, {"links", links}, {"hooks", hooks}, {"watch", watch}} {
 		t.Run(group.name, func(t *testing.T) {
 			for _, c := range group.claims {
 				t.Run(c.says, func(t *testing.T) {
