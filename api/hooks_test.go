@@ -110,6 +110,20 @@ func (h *house) deliveries(e endpoint) deliveries {
 	return d
 }
 
+// delivered waits until the newest delivery has been, which is written down after it was taken.
+func (h *house) delivered(e endpoint) deliveries {
+	h.t.Helper()
+	for deadline := time.Now().Add(10 * time.Second); ; time.Sleep(5 * time.Millisecond) {
+		d := h.deliveries(e)
+		if len(d.Items) > 0 && d.Items[0].State == "delivered" {
+			return d
+		}
+		if time.Now().After(deadline) {
+			h.t.Fatalf("the log is %+v", d)
+		}
+	}
+}
+
 // A storefront is told of its order once, by a webhook that the public library of Standard Webhooks
 // takes for genuine.
 func TestAStorefrontIsToldWhenItsOrderIsMade(t *testing.T) {
@@ -145,7 +159,7 @@ func TestAStorefrontIsToldWhenItsOrderIsMade(t *testing.T) {
 		told.Data.URL != "https://patterns.example/v1/runs/"+r.ID || len(told.Data.Files) != len(r.Files) {
 		t.Errorf("told: %s", got.body)
 	}
-	d := h.deliveries(e)
+	d := h.delivered(e)
 	if len(d.Items) != 1 || d.Items[0].State != "delivered" || d.Items[0].Event.ID != got.header.Get("webhook-id") || *d.Items[0].Tries[0].Status != 204 {
 		t.Errorf("the log is %+v", d)
 	}
@@ -191,15 +205,7 @@ func TestAWebhookThatIsNotTakenComesAgain(t *testing.T) {
 		string(got[0].body) != string(got[2].body) {
 		t.Errorf("the tries are %v and %v", got[0].header, got[2].header)
 	}
-	var d deliveries
-	for deadline := time.Now().Add(10 * time.Second); ; time.Sleep(5 * time.Millisecond) {
-		if d = h.deliveries(e); d.Items[0].State == "delivered" {
-			break
-		}
-		if time.Now().After(deadline) {
-			t.Fatalf("the log is %+v", d)
-		}
-	}
+	d := h.delivered(e)
 	if tr := d.Items[0].Tries; len(tr) != 3 || *tr[0].Status != 500 || *tr[1].Status != 302 || !strings.Contains(*tr[1].Note, "redirect") || *tr[2].Status != 204 {
 		t.Errorf("the log is %+v", d)
 	}
