@@ -280,9 +280,22 @@ func (a *flutterArgs) apply(w *work) error {
 		}
 	}
 	a.sew(w, &front, &back, k)
+	a.finished(w)
 	a.promises(w, &front, &back, whole)
 	a.tell(w, &front, &back, &g)
 	return nil
+}
+
+// finished is what is measured on the flutter: how long it is at the shoulder, and round its hem.
+func (a *flutterArgs) finished(w *work) {
+	long := pattern.Term{Piece: a.named("front"), Along: true, From: pattern.Place{Point: "crown"}, ToEdge: "hem", Times: 1}
+	hem := pattern.Term{Outer: true, Times: 1, Edges: []pattern.EdgeRef{{Piece: a.named("front"), Edge: "hem"}}}
+	if a.Halves {
+		hem.Edges = append(hem.Edges, pattern.EdgeRef{Piece: a.named("back"), Edge: "hem"})
+	}
+	w.res.Finished = append(w.res.Finished,
+		pattern.Finished{Name: a.Name + "_length", Says: titled(a.Name) + ", at the shoulder", Terms: []pattern.Term{long}},
+		pattern.Finished{Name: a.Name + "_hem", Says: titled(a.Name) + ", along the hem", Terms: []pattern.Term{hem}})
 }
 
 // alone refuses to take out a sleeve that something else hangs on, or the piece that it is set into.
