@@ -43,6 +43,7 @@ type Error struct {
 	Faults     pattern.Faults // the places, when there are any
 	Detail     string
 	RetryAfter time.Duration // TooMany, Unavailable and a Conflict that will pass: when to ask again
+	Scopes     []Scope       // Forbidden: a key with any of these may
 	RunID      string        // Conflict over an external_id: the run that has it
 	Cause      error         // for the log only
 }

@@ -7,6 +7,7 @@ import (
 	"crypto/subtle"
 	"encoding/base32"
 	"errors"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -28,38 +29,62 @@ const (
 
 var errUnauthorized = &Error{Kind: Unauthorized, Detail: "the request needs a valid key; send it as “Authorization: Bearer szr_…”"}
 
-// AddKey makes a key for the shop of that name, and the shop when it is new. The secret is shown
-// this once.
-func (s *Service) AddKey(ctx context.Context, shopName string) (secret string, err error) {
-	name := strings.TrimSpace(shopName)
-	if n := utf8.RuneCountInString(name); n == 0 || n > 100 || !utf8.ValidString(name) || strings.ContainsFunc(name, unicode.IsControl) {
-		return "", &Error{Kind: Invalid, Detail: "a shop's name has 1 to 100 characters and no control characters"}
-	}
-	now := s.now()
-	sh, err := s.store.EnsureShop(ctx, Shop{ID: ShopID(s.newID("shop")), Name: name, CreatedAt: now})
-	if err != nil {
-		return "", err
-	}
-	var id [10]byte
-	var sec [secretBytes]byte
-	rand.Read(id[:]) // never fails: it ends the program when the system has no randomness
-	rand.Read(sec[:])
-	k := Key{ID: secretText.EncodeToString(id[:]), Shop: sh.ID, Hash: sha256.Sum256(sec[:]), CreatedAt: now}
-	if err := s.store.AddKey(ctx, k); err != nil {
-		return "", err
-	}
-	return keyPrefix + "_" + k.ID + "_" + secretText.EncodeToString(sec[:]), nil
+// KeyRequest is what a key shall be.
+type KeyRequest struct {
+	Scope       Scope
+	Sandbox     bool
+	Description string
 }
 
-// RevokeKey makes a key worthless, here at once and in other processes within keyCacheFor.
-func (s *Service) RevokeKey(ctx context.Context, shop ShopID, keyID string) error {
-	defer s.keys.drop(keyID)
-	err := s.store.RevokeKey(ctx, shop, keyID, s.now())
-	if errors.Is(err, ErrAbsent) {
-		return notFound("key", keyID)
-	}
-	return err
+// mostKeys bounds the keys of a shop that hold.
+const mostKeys = 100
+
+// AddKey makes a key that may do everything for the shop of that name, and the shop when it is new.
+// The secret is shown this once.
+func (s *Service) AddKey(ctx context.Context, shopName string) (secret string, err error) {
+	_, secret, err = s.AddKeyFor(ctx, shopName, KeyRequest{Scope: ScopeAdmin})
+	return secret, err
 }
+
+// AddKeyFor is AddKey for a key as it is asked for.
+func (s *Service) AddKeyFor(ctx context.Context, shopName string, r KeyRequest) (Key, string, error) {
+	name := strings.TrimSpace(shopName)
+	if n := utf8.RuneCountInString(name); n == 0 || n > 100 || !utf8.ValidString(name) || strings.ContainsFunc(name, unicode.IsControl) {
+		return Key{}, "", &Error{Kind: Invalid, Detail: "a shop's name has 1 to 100 characters and no control characters"}
+	}
+	if err := r.check(); err != nil {
+		return Key{}, "", err
+	}
+	sh, err := s.store.EnsureShop(ctx, Shop{ID: ShopID(s.newID("shop")), Name: name, CreatedAt: s.now()})
+	if err != nil {
+		return Key{}, "", err
+	}
+	return s.addKey(ctx, sh.ID, r)
+}
+
+func (s *Service) addKey(ctx context.Context, shop ShopID, r KeyRequest) (Key, string, error) {
+	var id [10]byte
+	rand.Read(id[:]) // never fails: it ends the program when the system has no randomness
+	hash, secret := newSecret()
+	k := Key{ID: secretText.EncodeToString(id[:]), Shop: shop, Hash: hash, Scope: r.Scope, Sandbox: r.Sandbox, Description: r.Description, CreatedAt: s.now()}
+	ok, err := s.store.AddKey(ctx, k, mostKeys)
+	if err != nil {
+		return Key{}, "", err
+	}
+	if !ok {
+		return Key{}, "", &Error{Kind: Conflict, Detail: "the shop has " + strconv.Itoa(mostKeys) + " keys that hold; revoke those that nobody uses"}
+	}
+	return k, k.spell(secret), nil
+}
+
+func newSecret() (hash [32]byte, text string) {
+	var sec [secretBytes]byte
+	rand.Read(sec[:])
+	return sha256.Sum256(sec[:]), secretText.EncodeToString(sec[:])
+}
+
+// spell is the key as its owner writes it.
+func (k Key) spell(secret string) string { return keyPrefix + "_" + k.ID + "_" + secret }
 
 // Authenticate answers the shop that a bearer key belongs to. Every wrong key gets the same answer.
 func (s *Service) Authenticate(ctx context.Context, bearer string) (Shop, error) {
@@ -68,24 +93,50 @@ func (s *Service) Authenticate(ctx context.Context, bearer string) (Shop, error)
 		return Shop{}, errUnauthorized
 	}
 	now := s.now()
-	k, sh, ok := s.keys.get(id, now)
-	if !ok {
+	k, sh, at, known := s.keys.get(id, now)
+	// Another process may have rotated the key since it was looked at. A wrong secret makes the
+	// database look again no more often than each second.
+	if !known || (!k.opens(sum, now) && now.Sub(at) >= time.Second) {
 		var err error
 		k, sh, err = s.store.KeyByID(ctx, id)
 		switch {
 		case errors.Is(err, ErrAbsent):
 			k = Key{} // and compare all the same: an unknown id takes no less time than a wrong secret
+			s.keys.drop(id)
 		case err != nil:
 			return Shop{}, err
 		default:
 			s.keys.put(k, sh, now)
 		}
 	}
-	if subtle.ConstantTimeCompare(k.Hash[:], sum[:]) != 1 || k.ID == "" {
+	if !k.opens(sum, now) {
 		return Shop{}, errUnauthorized
 	}
-	sh.KeyID = k.ID
+	s.noteUse(ctx, k, sh, now)
+	sh.KeyID, sh.Scope, sh.Sandbox = k.ID, k.Scope, k.Sandbox
 	return sh, nil
+}
+
+// opens says whether a secret is this key's, or was until its last rotation and still holds.
+func (k Key) opens(sum [32]byte, now time.Time) bool {
+	is := subtle.ConstantTimeCompare(k.Hash[:], sum[:])
+	was := subtle.ConstantTimeCompare(k.OldHash[:], sum[:])
+	return k.ID != "" && (is == 1 || (was == 1 && now.Before(k.OldUntil)))
+}
+
+// usedEvery is how coarsely it is kept when a key was last used: a write a request would cost more
+// than it tells.
+const usedEvery = 10 * time.Minute
+
+func (s *Service) noteUse(ctx context.Context, k Key, sh Shop, now time.Time) {
+	if now.Sub(k.UsedAt) < usedEvery {
+		return
+	}
+	k.UsedAt = now
+	s.keys.put(k, sh, now) // first, so that the next request does not write it too
+	if err := s.store.KeyUsed(ctx, k.ID, now); err != nil && ctx.Err() == nil {
+		s.log.WarnContext(ctx, "the use of a key was not noted", "key", k.ID, "error", err)
+	}
 }
 
 func parseKey(bearer string) (id string, sum [32]byte, ok bool) {
@@ -123,14 +174,14 @@ type cachedKey struct {
 	at  time.Time
 }
 
-func (c *keyCache) get(id string, now time.Time) (Key, Shop, bool) {
+func (c *keyCache) get(id string, now time.Time) (k Key, sh Shop, at time.Time, ok bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	e, ok := c.m[id]
 	if !ok || now.Sub(e.at) > keyCacheFor || now.Before(e.at) {
-		return Key{}, Shop{}, false
+		return Key{}, Shop{}, time.Time{}, false
 	}
-	return e.key, e.sh, true
+	return e.key, e.sh, e.at, true
 }
 
 func (c *keyCache) put(k Key, sh Shop, now time.Time) {

@@ -24,16 +24,6 @@ type Store interface {
 	Watch
 }
 
-// Keys keeps shops and their keys.
-type Keys interface {
-	// EnsureShop answers the shop of that name; it is written as given when there is none.
-	EnsureShop(ctx context.Context, s Shop) (Shop, error)
-	AddKey(ctx context.Context, k Key) error
-	// KeyByID answers a key that was not revoked, with its shop.
-	KeyByID(ctx context.Context, id string) (Key, Shop, error)
-	RevokeKey(ctx context.Context, shop ShopID, id string, at time.Time) error
-}
-
 // Documents keeps blocks and styles by name and version.
 type Documents interface {
 	// SaveDocument makes d the current version of its name; created is false when that version was

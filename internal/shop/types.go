@@ -16,16 +16,24 @@ type Shop struct {
 	ID        ShopID
 	Name      string
 	KeyID     string // the key it came with; empty when it did not come by a key
+	Scope     Scope  // what that key may do
+	Sandbox   bool   // that key is for trying things out
 	CreatedAt time.Time
 }
 
 // Key is a shop's key as the service keeps it.
 type Key struct {
-	ID        string
-	Shop      ShopID
-	Hash      [32]byte // SHA-256 of the secret's 32 bytes
-	CreatedAt time.Time
-	RevokedAt time.Time // zero while it holds
+	ID          string
+	Shop        ShopID
+	Hash        [32]byte // SHA-256 of the secret's 32 bytes
+	OldHash     [32]byte // holds as well until OldUntil, after a rotation
+	OldUntil    time.Time
+	Scope       Scope
+	Sandbox     bool
+	Description string
+	CreatedAt   time.Time
+	UsedAt      time.Time // coarse; zero when it was never used
+	RevokedAt   time.Time // zero while it holds
 }
 
 // DocumentKind tells blocks from styles.
@@ -85,6 +93,8 @@ type Run struct {
 	Block, BlockVersion string
 	Engine              string // the maker's version that it was, or will be, made with
 	State               string
+	OrderedBy           string   // the key that ordered it; empty when it did not come by a key
+	Sandbox             bool     // ordered by a sandbox key
 	Sizes               []string // names of the sizes and bodies, in order
 	Outputs             []document.Output
 	DeliverAnyway       bool

@@ -29,7 +29,7 @@ func Run(t *testing.T, open Opener) {
 	for _, group := range []struct {
 		name   string
 		claims []claim
-	}{{"keys", keys}, {"documents", documents}, {"runs", runs}, {"work", work}, {"outbox", outbox}, {"upkeep", upkeep}, {"links", links}, {"hooks", hooks}, {"watch", watch}} {
+	}{{"shops", shops}, {"keys", keys}, {"documents", documents}, {"runs", runs}, {"work", work}, {"outbox", outbox}, {"upkeep", upkeep}, {"links", links}, {"hooks", hooks}, {"watch", watch}} {
 		t.Run(group.name, func(t *testing.T) {
 			for _, c := range group.claims {
 				t.Run(c.says, func(t *testing.T) {
@@ -114,7 +114,7 @@ func (b *bench) state(s shop.ShopID, id, want string) shop.Run {
 	return r
 }
 
-var keys = []claim{
+var shops = []claim{
 	{"a shop is known by its name, however often it is asked for at once", func(b *bench) {
 		ids := make([]shop.ShopID, 8)
 		var wg sync.WaitGroup
@@ -136,23 +136,6 @@ var keys = []claim{
 				b.Errorf("two shops: %s and %s", id, ids[0])
 			}
 		}
-	}},
-	{"a key finds its shop until it is revoked, by its shop alone", func(b *bench) {
-		a, other := b.shop("a"), b.shop("b")
-		k := shop.Key{ID: "k1", Shop: a, Hash: [32]byte{1, 2, 255}, CreatedAt: T0}
-		b.ok(b.s.AddKey(b.ctx, k))
-		got, sh, err := b.s.KeyByID(b.ctx, "k1")
-		b.ok(err)
-		if got != k || sh.ID != a || sh.Name != "a" {
-			b.Errorf("%+v of %+v", got, sh)
-		}
-		b.is(b.s.RevokeKey(b.ctx, other, "k1", T0), shop.ErrAbsent)
-		b.ok(b.s.RevokeKey(b.ctx, a, "k1", T0))
-		b.ok(b.s.RevokeKey(b.ctx, a, "k1", T0.Add(time.Hour)))
-		_, _, err = b.s.KeyByID(b.ctx, "k1")
-		b.is(err, shop.ErrAbsent)
-		_, _, err = b.s.KeyByID(b.ctx, "never")
-		b.is(err, shop.ErrAbsent)
 	}},
 }
 

@@ -1,0 +1,67 @@
+package shop
+
+import (
+	"context"
+	"slices"
+	"strings"
+)
+
+// Scope is what a key may do.
+type Scope string
+
+// The scopes. Read, make and admin each hold what the ones before them hold; a storefront's stands
+// apart: it orders what was published, and sees its own orders.
+const (
+	ScopeRead       Scope = "read"
+	ScopeMake       Scope = "make"
+	ScopeAdmin      Scope = "admin"
+	ScopeStorefront Scope = "storefront"
+)
+
+// Scopes lists them all, the ladder first.
+func Scopes() []Scope { return []Scope{ScopeRead, ScopeMake, ScopeAdmin, ScopeStorefront} }
+
+// Holds says whether a key of this scope may do what asks for the other one.
+func (s Scope) Holds(need Scope) bool {
+	if s == need {
+		return true
+	}
+	ladder := Scopes()[:3]
+	has, wants := slices.Index(ladder, s), slices.Index(ladder, need)
+	return has >= 0 && wants >= 0 && has >= wants
+}
+
+// May refuses a shop's key that holds none of the scopes that would do.
+func (s Shop) May(need ...Scope) error {
+	if slices.ContainsFunc(need, s.Scope.Holds) {
+		return nil
+	}
+	names := make([]string, len(need))
+	for i, n := range need {
+		names[i] = "“" + string(n) + "”"
+	}
+	return &Error{Kind: Forbidden, Scopes: need,
+		Detail: "this needs a key with the scope " + strings.Join(names, " or ") + ", and this key has “" + string(s.Scope) + "”"}
+}
+
+// Actor is who asks, as far as it matters to what is done: it travels with the request. The zero
+// Actor is the operator, at this machine.
+type Actor struct {
+	KeyID   string
+	Address string
+	Scope   Scope
+	Sandbox bool
+}
+
+type actorKey struct{}
+
+// WithActor says who asks.
+func WithActor(ctx context.Context, a Actor) context.Context {
+	return context.WithValue(ctx, actorKey{}, a)
+}
+
+// ActorOf answers who asks.
+func ActorOf(ctx context.Context) Actor {
+	a, _ := ctx.Value(actorKey{}).(Actor)
+	return a
+}
