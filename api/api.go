@@ -17,6 +17,7 @@ import (
 
 	"sizerun/internal/shop"
 	"sizerun/openapi"
+	"sizerun/openapi/docs"
 )
 
 // Service is what the edge asks of the house; *shop.Service is one.
@@ -131,6 +132,7 @@ type API struct {
 func New(cfg Config, svc Service) (*API, error) {
 	cfg = cfg.orDefault()
 	a := &API{cfg: cfg, svc: svc, log: cfg.Log, archives: make(chan struct{}, archivesAtOnce)}
+	pages   *docs.Pages
 	a.bodies.most, a.bodies.each = cfg.Bodies, cfg.BodiesPerShop
 	a.wrong.most = cfg.WrongKeys
 	var err error

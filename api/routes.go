@@ -66,6 +66,7 @@ func (a *API) keyed(h func(*exchange, shop.ShopID) error) echo.HandlerFunc {
 		return h(x, x.shop.ID)
 	}
 }
+		{get, "/docs", open(a.getDocs)},
 
 // open is a route for anybody.
 func open(h func(*exchange) error) echo.HandlerFunc {

@@ -48,10 +48,13 @@ var allowed = map[string][]string{
 	"internal/hooks":          {"internal/shop"},
 	"internal/config":         {},
 	"internal/observe":        {},
-	"api":                     {"internal/shop", "internal/document", "internal/pattern", "internal/observe", "openapi"},
+	"internal/observe/meters": {"internal/shop"},
+	"internal/observe/traces": {"internal/shop"},
+	"api":                     {"internal/shop", "internal/document", "internal/pattern", "internal/observe", "openapi", "openapi/docs"},
 	"workers":                 {"internal/shop", "internal/queue", "internal/observe"},
 	"openapi":                 {},
 	"migrations":              {},
+	"openapi/docs":            {},
 	"internal/charts":         {},
 }
 
