@@ -162,6 +162,9 @@ func (a *API) router() *echo.Echo {
 	e.HideBanner, e.HidePort = true, true
 	e.Logger.SetOutput(io.Discard) // everything worth telling goes through slog
 	e.IPExtractor = echo.ExtractIPDirect()
+	if a.pages, err = makePages(a.spec, svc.Changes()); err != nil {
+		return nil, err
+	}
 	if len(a.cfg.TrustedProxies) > 0 {
 		e.IPExtractor = echo.ExtractIPFromXFFHeader(trust(a.cfg.TrustedProxies)...)
 	}
