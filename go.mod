@@ -21,12 +21,12 @@ require (
 	github.com/tdewolff/canvas v0.0.0-20260820161200-72985dc66d4e
 	github.com/tdewolff/font v0.0.0-20260527091451-1663e68cb8a4
 	go.yaml.in/yaml/v4 v4.0.0
+	golang.org/x/net v0.61.0
 	golang.org/x/sync v0.24.0
 	golang.org/x/text v0.43.0
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/sqlite v1.62.0
 )
-	golang.org/x/net v0.61.0
 
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0 // indirect

@@ -122,6 +122,7 @@ type API struct {
 	spec    []byte // openapi.json
 	version string // of the contract
 	changes register
+	pages   *docs.Pages
 	bodies  hands
 	// archives has room for those that are put together at once.
 	archives chan struct{}
@@ -132,7 +133,6 @@ type API struct {
 func New(cfg Config, svc Service) (*API, error) {
 	cfg = cfg.orDefault()
 	a := &API{cfg: cfg, svc: svc, log: cfg.Log, archives: make(chan struct{}, archivesAtOnce)}
-	pages   *docs.Pages
 	a.bodies.most, a.bodies.each = cfg.Bodies, cfg.BodiesPerShop
 	a.wrong.most = cfg.WrongKeys
 	var err error
@@ -150,6 +150,9 @@ func New(cfg Config, svc Service) (*API, error) {
 	if a.changes, err = readRegister(svc.Changes()); err != nil {
 		return nil, err
 	}
+	if a.pages, err = makePages(a.spec, svc.Changes()); err != nil {
+		return nil, err
+	}
 	a.echo = a.router()
 	return a, nil
 }
@@ -162,9 +165,6 @@ func (a *API) router() *echo.Echo {
 	e.HideBanner, e.HidePort = true, true
 	e.Logger.SetOutput(io.Discard) // everything worth telling goes through slog
 	e.IPExtractor = echo.ExtractIPDirect()
-	if a.pages, err = makePages(a.spec, svc.Changes()); err != nil {
-		return nil, err
-	}
 	if len(a.cfg.TrustedProxies) > 0 {
 		e.IPExtractor = echo.ExtractIPFromXFFHeader(trust(a.cfg.TrustedProxies)...)
 	}

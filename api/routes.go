@@ -52,6 +52,7 @@ func (a *API) routes() []route {
 		{get, "/readyz", open(a.readyz)},
 		{get, "/version", open(a.getVersion)},
 		{get, "/openapi.json", open(a.getOpenapi)},
+		{get, "/docs", open(a.getDocs)},
 		{get, "/problems/:type", open(a.getProblemType)},
 	}
 }
@@ -66,7 +67,6 @@ func (a *API) keyed(h func(*exchange, shop.ShopID) error) echo.HandlerFunc {
 		return h(x, x.shop.ID)
 	}
 }
-		{get, "/docs", open(a.getDocs)},
 
 // open is a route for anybody.
 func open(h func(*exchange) error) echo.HandlerFunc {
