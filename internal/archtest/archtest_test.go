@@ -34,8 +34,9 @@ var allowed = map[string][]string{
 		"internal/inspect", "internal/book", "internal/sheet"},
 	"internal/document":  {"internal/charts", "internal/draft", "internal/pattern", "internal/geom", "internal/inspect", "internal/change", "internal/maker"},
 	"internal/write/pdf": {"internal/sheet", "internal/geom", "internal/pattern"},
+	"internal/write/svg": {"internal/sheet", "internal/geom", "internal/pattern"},
 	"internal/workroom": {"internal/document", "internal/maker", "internal/change", "internal/pattern", "internal/sheet", "internal/shop",
-		"internal/write/pdf"},
+		"internal/write/pdf", "internal/write/svg"},
 	"internal/shop":           {"internal/pattern", "internal/document", "internal/maker"},
 	"internal/store":          {"internal/shop"},
 	"internal/store/db":       {"internal/shop"},
@@ -53,8 +54,8 @@ var allowed = map[string][]string{
 	"api":                     {"internal/shop", "internal/document", "internal/pattern", "internal/observe", "openapi", "openapi/docs"},
 	"workers":                 {"internal/shop", "internal/queue", "internal/observe"},
 	"openapi":                 {},
-	"migrations":              {},
 	"openapi/docs":            {},
+	"migrations":              {},
 	"internal/charts":         {},
 }
 

@@ -39,6 +39,7 @@ type Page struct {
 // Form is a drawing in its own coordinates, used by pages through Use.
 type Form struct {
 	Name   string
+	Piece  string    // whose drawing it is; "" for words
 	Bounds geom.Rect // everything drawn lies inside
 	Items  []Item    // no Use inside a Form
 }
@@ -67,7 +68,23 @@ type Stroke struct {
 	Paths  []geom.Path
 	Closed bool // each path is closed
 	Pen    Pen
+	Kind   Kind // "" for lines that are not the pattern's own
 }
+
+// Kind is what a line of the pattern means, for whoever must tell them apart: paper shows it by the pen.
+type Kind string
+
+// The lines of a pattern.
+const (
+	CutLine    Kind = "cut"
+	SeamLine   Kind = "seam"
+	InnerLine  Kind = "inner" // placement lines and dart legs
+	NotchLine  Kind = "notch"
+	DotMark    Kind = "dot"
+	SquareMark Kind = "square"
+	GrainLine  Kind = "grain"
+	FoldLine   Kind = "fold" // the arrow along an edge on the fold
+)
 
 // Fill fills closed paths, non-zero winding.
 type Fill struct {

@@ -118,7 +118,7 @@ const (
 func (n *nest) draw(s *shape, d *Drawn, size, style int, o Options) {
 	s.d, s.from = d, len(n.lines)
 	s.items = make([]Item, 0, 6)
-	put := func(ps []geom.Path, closed bool, p Pen, owner int) {
+	put := func(kind Kind, ps []geom.Path, closed bool, p Pen, owner int) {
 		if len(ps) == 0 {
 			return
 		}
@@ -138,17 +138,17 @@ func (n *nest) draw(s *shape, d *Drawn, size, style int, o Options) {
 			n.chain(q, closed, p.Width/2, owner, &s.bounds)
 		}
 		if len(keep) > 0 {
-			s.items = append(s.items, Item{Layer: NoLayer, Stroke: &Stroke{Paths: keep, Closed: closed, Pen: p}})
+			s.items = append(s.items, Item{Layer: NoLayer, Stroke: &Stroke{Paths: keep, Closed: closed, Pen: p, Kind: kind}})
 		}
 	}
 	mark := solid(style, o.mark())
-	put([]geom.Path{d.Cut}, true, pen(style, o.Line), owner(n.piece, size))
+	put(CutLine, []geom.Path{d.Cut}, true, pen(style, o.Line), owner(n.piece, size))
 	s.outline = slices.Clone(n.flat)
 	if o.SeamLines {
-		put(d.Seam, false, solid(style, o.fine()), nobody)
+		put(SeamLine, d.Seam, false, solid(style, o.fine()), nobody)
 	}
-	put(d.Inner, false, Pen{Width: o.fine() + 0.07, Color: color(style), Dash: []float64{5, 1.5}}, nobody)
-	put(d.Notches, false, mark, nobody)
+	put(InnerLine, d.Inner, false, Pen{Width: o.fine() + 0.07, Color: color(style), Dash: []float64{5, 1.5}}, nobody)
+	put(NotchLine, d.Notches, false, mark, nobody)
 	var dots, squares []geom.Path
 	for _, p := range d.Dots {
 		dots = append(dots, circle(p, dotRadius))
@@ -156,8 +156,8 @@ func (n *nest) draw(s *shape, d *Drawn, size, style int, o Options) {
 	for _, q := range d.Squares {
 		squares = append(squares, square(q.At, q.Dir, squareSide))
 	}
-	put(dots, true, mark, nobody)
-	put(squares, true, mark, nobody)
+	put(DotMark, dots, true, mark, nobody)
+	put(SquareMark, squares, true, mark, nobody)
 	s.to = len(n.lines)
 }
 
@@ -226,6 +226,12 @@ func strokeItem(p Pen, ps ...geom.Path) Item {
 	return Item{Layer: NoLayer, Stroke: &Stroke{Paths: ps, Pen: p}}
 }
 
+func kindItem(k Kind, p Pen, ps ...geom.Path) Item {
+	it := strokeItem(p, ps...)
+	it.Stroke.Kind = k
+	return it
+}
+
 func fillItem(c RGB, ps ...geom.Path) Item {
 	return Item{Layer: NoLayer, Fill: &Fill{Paths: ps, Color: c}}
 }
@@ -263,7 +269,7 @@ func (n *nest) marks(o Options) {
 		drawn = append(drawn, g)
 		u := g.Unit()
 		head := math.Min(headLong, g.Len()/4)
-		n.put(strokeItem(thin, geom.Polyline(s.d.Grain[0].Add(u.Mul(head/2)), s.d.Grain[1].Add(u.Mul(-head/2)))))
+		n.put(kindItem(GrainLine, thin, geom.Polyline(s.d.Grain[0].Add(u.Mul(head/2)), s.d.Grain[1].Add(u.Mul(-head/2)))))
 		n.put(fillItem(black, arrowHead(s.d.Grain[1], g, head), arrowHead(s.d.Grain[0], g.Neg(), head)))
 		if len(drawn) == 1 {
 			along := u
@@ -308,7 +314,7 @@ func (n *nest) fold(f, cut geom.Path, inward func(geom.Vec) geom.Vec, thin Pen) 
 	}
 	a, b := p0.Add(in.Mul(depth)), p1.Add(in.Mul(depth))
 	tip, head := in.Mul(0.4), math.Min(headLong, depth*0.6)
-	n.put(strokeItem(thin, geom.Polyline(p0.Add(in.Mul(head/2)), a, b, p1.Add(in.Mul(head/2)))))
+	n.put(kindItem(FoldLine, thin, geom.Polyline(p0.Add(in.Mul(head/2)), a, b, p1.Add(in.Mul(head/2)))))
 	n.put(fillItem(black, arrowHead(p0.Add(tip), in.Neg(), head), arrowHead(p1.Add(tip), in.Neg(), head)))
 	along := b.Sub(a).Unit()
 	if along.X < -1e-9 || math.Abs(along.X) < 1e-9 && along.Y < 0 {

@@ -28,11 +28,11 @@ func newDrawing(pl *plane, j Job, t *setter) *drawing {
 		pc := j.Pieces[n.piece].Name
 		for k := range n.sizes {
 			if s := &n.sizes[k]; s.outline != nil {
-				d.form(Form{Name: pc + " " + j.Sizes[k], Bounds: s.bounds, Items: s.items}, k, pl.on[i][k], pl.move[i])
+				d.form(Form{Name: pc + " " + j.Sizes[k], Piece: pc, Bounds: s.bounds, Items: s.items}, k, pl.on[i][k], pl.move[i])
 			}
 		}
 		if len(n.common) > 0 {
-			f := Form{Name: pc, Bounds: geom.EmptyRect(), Items: n.common}
+			f := Form{Name: pc, Piece: pc, Bounds: geom.EmptyRect(), Items: n.common}
 			c := nest{bounds: geom.EmptyRect()}
 			for _, it := range n.common {
 				c.put(it)
