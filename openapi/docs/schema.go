@@ -33,18 +33,16 @@ const deepest = 5
 // fact reads a schema.
 func (s *spec) fact(name string, required bool, v any, depth int) fact {
 	o, ref := s.follow(v)
+	if ref != "" { // it has a place of its own, which tells the rest
+		delete(o, "pattern")
+		o["description"] = object(v)["description"]
+	}
 	f := fact{Name: name, Required: required, Type: s.typeOf(v), Range: rangeOf(o), Unit: text(o["unit"]), Says: text(o["description"])}
 	if f.Unit == "" {
 		f.Unit = text(o["x-unit"])
 	}
 	if d, ok := o["default"]; ok {
 		f.Default = compact(d)
-	}
-	// Of a schema that has a place of its own, a member tells only what it adds.
-	if ref != "" {
-		if own := object(v)["description"]; own != nil {
-			f.Says = text(own)
-		}
 	}
 	if ref == "" && depth < deepest {
 		f.Parts = s.parts(o, depth)
