@@ -16,10 +16,12 @@ import (
 	"sizerun/internal/store/postgres"
 )
 
-type serveCmd struct{}
+type serveCmd struct {
+	Demo bool `help:"Stock the demo shop with its block and its style, and print a key of it."`
+}
 
 // Run serves the API and makes runs, in one process.
-func (serveCmd) Run(ctx context.Context, t *terminal) error {
+func (c serveCmd) Run(ctx context.Context, t *terminal) error {
 	cfg, log, err := settings(config.Serve, t.err)
 	if err != nil {
 		return err
@@ -33,6 +35,11 @@ func (serveCmd) Run(ctx context.Context, t *terminal) error {
 	h, err := build(ctx, cfg, log, false)
 	if err != nil {
 		return err
+	}
+	if c.Demo {
+		if err := h.stockDemo(ctx, t.out); err != nil {
+			return errors.Join(err, h.close())
+		}
 	}
 	return errors.Join(h.serve(ctx, nil), h.close())
 }
