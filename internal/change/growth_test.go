@@ -22,6 +22,7 @@ var uneven = map[string]struct {
 	"dart_to_flare": {2, "an opened hem is the dart's angle times its distance from the hinge; both grow"},
 	"skirt_flare":   {2, "so is the hem of a skirt whose darts are closed"},
 	"panel":         {2, "a slanting line is the root of two squares that grow"},
+	"flutter":       {1, "its hem lies beyond an edge that is bent until it is as long as the cap: the radius is the cap over an angle"},
 	"petal":         {3, "so is a curve; and where it may change its turn, the fairest one changes its shape as well"},
 	"ruffle":        {1e6, "a long strip is joined of as many widths of cloth as it takes: one more from some size on"},
 }
