@@ -56,6 +56,7 @@ type Service interface {
 	ReplayDelivery(ctx context.Context, s shop.ShopID, id, event string) error
 	Events(ctx context.Context, s shop.ShopID, cursor string, limit int) ([]shop.Told, string, error)
 
+	Preview(ctx context.Context, s shop.ShopID, raw []byte) ([]byte, error)
 	Changes() []byte
 	Engine() string
 	Ready(ctx context.Context) error

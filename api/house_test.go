@@ -451,6 +451,11 @@ func (m *maker) Make(ctx context.Context, in shop.Making, progress func(string, 
 	return p, nil
 }
 
+func (m *maker) Preview(_ context.Context, in shop.Making) ([]byte, error) {
+	sizes, err := m.sizes(in)
+	return fmt.Appendf(nil, "<svg xmlns=\"http://www.w3.org/2000/svg\" data-sizes=\"%d\"/>", len(sizes)), err
+}
+
 func (m *maker) Changes() []byte {
 	return []byte(`[{"name":"lengthen","sentence":"Makes a piece longer.","promise":"","parameters":{"type":"object","properties":{"by":{"description":"How much."}}},"drawing":[]},
 		{"name":"petal","sentence":"Two halves that overlap.","promise":"The cap keeps its length.","parameters":{"type":"object","properties":{}},"drawing":[{"kind":"seam","path":"M0 0L100 100"}]}]`)

@@ -36,6 +36,7 @@ func (a *API) routes() []route {
 		{post, "/v1/files/:id/link", a.keyed(a.linkFile)},
 		{get, "/d/:id/:name", open(a.getLinked)},
 		{post, "/v1/checks", a.keyed(a.check)},
+		{post, "/v1/previews", a.keyed(a.preview)},
 		{post, "/v1/webhooks", a.keyed(a.addEndpoint)},
 		{get, "/v1/webhooks", a.keyed(a.listEndpoints)},
 		{get, "/v1/webhooks/:id", a.keyed(a.getEndpoint)},

@@ -12,9 +12,26 @@ import (
 // are sent along or named. A block alone is checked as it is.
 func (s *Service) Check(ctx context.Context, shop ShopID, raw []byte) (CheckAnswer, error) {
 	const detail = "this can't be checked as it was sent"
-	c, err := document.DecodeCheck(raw, s.terms.Documents)
+	m, err := s.lookedAt(ctx, shop, raw, detail)
+	if err != nil {
+		return CheckAnswer{}, err
+	}
+	if err := s.enterCheck(ctx); err != nil {
+		return CheckAnswer{}, err
+	}
+	defer s.leaveCheck()
+	report, sum, err := s.check(ctx, m)
 	if err != nil {
 		return CheckAnswer{}, invalid(err, detail)
+	}
+	return CheckAnswer{Report: report, Summary: sum}, nil
+}
+
+// lookedAt reads a request to look at something without making it, and finds the documents that it names.
+func (s *Service) lookedAt(ctx context.Context, shop ShopID, raw []byte, detail string) (Making, error) {
+	c, err := document.DecodeCheck(raw, s.terms.Documents)
+	if err != nil {
+		return Making{}, invalid(err, detail)
 	}
 	m := Making{Block: c.BlockRaw, Style: c.StyleRaw,
 		Request: document.RunRequest{Style: c.StyleName, Sizes: c.Sizes, Bodies: c.Bodies}}
@@ -28,9 +45,9 @@ func (s *Service) Check(ctx context.Context, shop ShopID, raw []byte) (CheckAnsw
 	case c.StyleName != "":
 		st, err := s.store.Document(ctx, shop, KindStyle, c.StyleName, "")
 		if errors.Is(err, ErrAbsent) {
-			return CheckAnswer{}, unknownName("/style", "style", c.StyleName)
+			return Making{}, unknownName("/style", "style", c.StyleName)
 		} else if err != nil {
-			return CheckAnswer{}, err
+			return Making{}, err
 		}
 		m.Style = st.Raw
 		if blockName == "" && m.Block == nil {
@@ -40,21 +57,13 @@ func (s *Service) Check(ctx context.Context, shop ShopID, raw []byte) (CheckAnsw
 	if m.Block == nil {
 		bl, err := s.store.Document(ctx, shop, KindBlock, blockName, "")
 		if errors.Is(err, ErrAbsent) {
-			return CheckAnswer{}, unknownName(blockPointer, "block", blockName)
+			return Making{}, unknownName(blockPointer, "block", blockName)
 		} else if err != nil {
-			return CheckAnswer{}, err
+			return Making{}, err
 		}
 		m.Block = bl.Raw
 	}
-	if err := s.enterCheck(ctx); err != nil {
-		return CheckAnswer{}, err
-	}
-	defer s.leaveCheck()
-	report, sum, err := s.check(ctx, m)
-	if err != nil {
-		return CheckAnswer{}, invalid(err, detail)
-	}
-	return CheckAnswer{Report: report, Summary: sum}, nil
+	return m, nil
 }
 
 // check calls the maker and turns a panic into a refusal: nothing that a stranger sends may end the
@@ -63,10 +72,14 @@ func (s *Service) check(ctx context.Context, m Making) (report []byte, sum Summa
 	defer func() {
 		if v := recover(); v != nil {
 			s.log.ErrorContext(ctx, "the maker panicked in a check", "panic", v)
-			err = pattern.Faults{{Rule: "not_makeable", Detail: "the maker broke off over this document", Remedy: "leave out the changes one by one to find which it is, and tell us"}}
+			err = brokeOff()
 		}
 	}()
 	return s.maker.Check(ctx, m)
+}
+
+func brokeOff() pattern.Faults {
+	return pattern.Faults{{Rule: "not_makeable", Detail: "the maker broke off over this document", Remedy: "leave out the changes one by one to find which it is, and tell us"}}
 }
 
 // Checks run in the request, so that there are bounds on how many at once; others wait their turn.

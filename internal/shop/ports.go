@@ -211,6 +211,7 @@ type Maker interface {
 	Check(ctx context.Context, m Making) (report []byte, s Summary, err error)
 	// Make calls progress from time to time, never twice at once; it stops early when ctx is done.
 	Make(ctx context.Context, m Making, progress func(stage string, done, total int)) (Product, error)
+	Previewer
 	// Changes is the register of changes as JSON.
 	Changes() []byte
 	// Version names the engine: two versions may make different bytes of the same input.

@@ -81,21 +81,38 @@ func (r *Room) Make(ctx context.Context, m shop.Making, progress func(stage stri
 
 // make decodes the documents and makes the pattern.
 func (r *Room) make(ctx context.Context, m shop.Making, progress func(string, int, int)) (maker.Made, error) {
+	in, err := r.input(m)
+	if err != nil {
+		return maker.Made{}, err
+	}
+	return makeIt(ctx, in, progress)
+}
+
+// input decodes the documents, and judges the request by them.
+func (r *Room) input(m shop.Making) (maker.Input, error) {
 	var fs pattern.Faults
 	block, err := document.DecodeBlock(m.Block, r.limits)
 	fs = append(fs, pattern.FaultsOf(err).Under("/block")...)
-	style, err := document.DecodeStyle(m.Style, r.limits)
-	fs = append(fs, pattern.FaultsOf(err).Under("/style")...)
+	// A block alone is looked at as it is: nothing is changed, and no allowance is added but its own.
+	style := pattern.Style{Name: block.Name, Title: block.Title, Block: block.Name}
+	if m.Style != nil {
+		style, err = document.DecodeStyle(m.Style, r.limits)
+		fs = append(fs, pattern.FaultsOf(err).Under("/style")...)
+	}
 	if err := fs.Err(); err != nil {
-		return maker.Made{}, err
+		return maker.Input{}, err
 	}
 	if err := asked(m.Request, block, style).Err(); err != nil {
-		return maker.Made{}, err
+		return maker.Input{}, err
 	}
 	in := maker.Input{Block: block, Style: style, Sizes: m.Request.Sizes}
 	for _, b := range m.Request.Bodies {
 		in.Bodies = append(in.Bodies, maker.Body{Name: b.Name, Body: b.Body})
 	}
+	return in, nil
+}
+
+func makeIt(ctx context.Context, in maker.Input, progress func(string, int, int)) (maker.Made, error) {
 	return maker.Make(in, func(s maker.Stage, done, total int) error {
 		if err := ctx.Err(); err != nil {
 			return err

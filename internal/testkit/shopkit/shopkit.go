@@ -129,6 +129,15 @@ func (k *Maker) Make(ctx context.Context, m shop.Making, progress func(string, i
 	return p, nil
 }
 
+// Preview implements shop.Maker.
+func (k *Maker) Preview(_ context.Context, m shop.Making) ([]byte, error) {
+	_, s, err := k.check(m)
+	if err != nil {
+		return nil, err
+	}
+	return fmt.Appendf(nil, "<svg xmlns=\"http://www.w3.org/2000/svg\" data-sizes=\"%d\"/>", len(s.Sizes)), nil
+}
+
 // Changes implements shop.Maker.
 func (k *Maker) Changes() []byte { return []byte(`{"changes":[]}`) }
 
