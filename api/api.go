@@ -70,6 +70,7 @@ type Config struct {
 	Version        string         // of the build
 	TrustedProxies []netip.Prefix // whose X-Forwarded-For is believed; nobody's when empty
 	Log            *slog.Logger   // discards when nil
+	Watch          Watch          // nobody watches when nil
 
 	MaxBody       int64         // bytes of a body; 4 MiB
 	BodyTime      time.Duration // for a body to arrive; 30 s
@@ -101,6 +102,9 @@ func (c Config) orDefault() Config {
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
+	if c.Watch == nil {
+		c.Watch = unwatched{}
+	}
 	if c.MaxBody <= 0 {
 		c.MaxBody = 4 << 20
 	}
@@ -127,6 +131,7 @@ type API struct {
 	bodies  hands
 	// archives has room for those that are put together at once.
 	archives chan struct{}
+	patterns map[string]bool // of the routes
 	wrong    wrongKeys
 }
 
@@ -171,7 +176,9 @@ func (a *API) router() *echo.Echo {
 	}
 	e.HTTPErrorHandler = func(err error, c echo.Context) { a.refuse(c, err) }
 	e.Use(a.attend)
+	a.patterns = map[string]bool{}
 	for _, r := range a.routes() {
+		a.patterns[r.path] = true
 		e.Add(r.method, r.path, r.handle)
 		if r.method == http.MethodGet {
 			e.Add(http.MethodHead, r.path, r.handle) // RFC 9110, 9.3.2; the server keeps the body back

@@ -30,6 +30,11 @@ func (a *API) attend(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		began := time.Now()
 		r := c.Request()
+		route := c.Path() // what fits no route has a path of the caller's making here
+		if !a.patterns[route] {
+			route = ""
+		}
+		watched, answered := a.cfg.Watch.Asked(r, route)
 		x := &exchange{Context: c, id: requestID(r)}
 		h := c.Response().Header()
 		h.Set(headerRequestID, x.id)
@@ -46,7 +51,7 @@ func (a *API) attend(next echo.HandlerFunc) echo.HandlerFunc {
 			_ = rc.SetReadDeadline(began.Add(a.cfg.BodyTime))
 		}
 		_ = rc.SetWriteDeadline(began.Add(a.cfg.BodyTime + a.cfg.AnswerTime + longestWait + 10*time.Second))
-		ctx, cancel := context.WithTimeout(r.Context(), a.cfg.BodyTime+a.cfg.AnswerTime+longestWait)
+		ctx, cancel := context.WithTimeout(watched, a.cfg.BodyTime+a.cfg.AnswerTime+longestWait)
 		defer cancel()
 		c.SetRequest(r.WithContext(ctx))
 
@@ -54,10 +59,12 @@ func (a *API) attend(next echo.HandlerFunc) echo.HandlerFunc {
 			a.refuse(x, err)
 			if errors.Is(err, context.Canceled) && r.Context().Err() != nil {
 				// The caller is gone, and with it whoever would have heard this; no fault of ours.
+				answered(callerGone)
 				a.told(x, began, callerGone)
 				return nil
 			}
 		}
+		answered(c.Response().Status)
 		a.told(x, began, c.Response().Status)
 		return nil
 	}

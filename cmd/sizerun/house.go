@@ -17,6 +17,8 @@ import (
 	"sizerun/internal/files/bucket"
 	"sizerun/internal/hooks"
 	"sizerun/internal/observe"
+	"sizerun/internal/observe/meters"
+	"sizerun/internal/observe/traces"
 	"sizerun/internal/queue"
 	"sizerun/internal/shop"
 	"sizerun/internal/store/embedded"
@@ -33,6 +35,8 @@ type house struct {
 	store   *sqlstore.Store
 	queue   *queue.Queue
 	service *shop.Service
+	meters  *meters.Meters
+	traces  *traces.Traces
 	single  bool // the embedded store: no other process makes its runs
 	closers []func() error
 }
@@ -121,9 +125,25 @@ func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing boo
 	}
 	poster := hooks.New(guard)
 	h.closers = append(h.closers, poster.Close)
+	h.meters = meters.New(version(), workroom.Engine)
+	traced, sendLast, err := traces.FromEnv(ctx, version())
+	if err != nil {
+		return h, err
+	}
+	h.traces = traced
+	h.closers = append(h.closers, func() error {
+		ctx, stop := context.WithTimeout(context.Background(), lastSpansTime)
+		defer stop()
+		if err := sendLast(ctx); err != nil {
+			log.Warn("the last spans were not taken", "error", err)
+		}
+		return nil
+	})
 	h.service = shop.New(shop.Deps{Store: h.store, Queue: h.queue, Files: storage, Maker: room, Poster: poster, Log: log,
+		Meter: h.meters, Tracer: h.traces,
 		Terms: shop.Terms{Documents: limits, RunTime: cfg.RunTime, MaxTries: cfg.MaxTries, Concurrent: cfg.Concurrency,
 			Pending: cfg.MaxPending, InFlight: cfg.InFlight, PublicURL: strings.TrimRight(cfg.PublicURL, "/")}})
+	h.meters.Watch(h.service, h.queue)
 	return h, nil
 }
 
@@ -147,7 +167,7 @@ func version() string {
 
 // server is the HTTP edge of the house.
 func (h *house) server() (*api.Server, error) {
-	return api.NewServer(api.Config{Addr: h.cfg.Addr, PublicURL: h.cfg.PublicURL, Version: version(), Log: h.log,
+	return api.NewServer(api.Config{Addr: h.cfg.Addr, PublicURL: h.cfg.PublicURL, Version: version(), Log: h.log, Watch: edgeWatch{h.meters, h.traces},
 		MaxBody: int64(h.cfg.MaxBody), TrustedProxies: h.cfg.Proxies, DrainDelay: h.cfg.DrainDelay, DrainTime: h.cfg.Drain + 5*time.Second}, h.service)
 }
 

@@ -41,7 +41,7 @@ func (c serveCmd) Run(ctx context.Context, t *terminal) error {
 			return errors.Join(err, h.close())
 		}
 	}
-	return errors.Join(h.serve(ctx, nil), h.close())
+	return errors.Join(h.watched(ctx, func() error { return h.serve(ctx, nil) }), h.close())
 }
 
 // serve runs the edge and the workers until ctx is over or one of them fails. The edge stops first:
@@ -105,7 +105,7 @@ func withHouse(ctx context.Context, m config.Mode, errOut io.Writer, f func(*hou
 	if err != nil {
 		return err
 	}
-	return errors.Join(f(h), h.close())
+	return errors.Join(h.watched(ctx, func() error { return f(h) }), h.close())
 }
 
 type migrateCmd struct{}

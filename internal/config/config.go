@@ -45,8 +45,9 @@ type Config struct {
 	Proxies     []netip.Prefix
 	HookAllow   string // hosts and networks that webhooks may reach besides public ones
 
-	LogFormat string // text or json
-	LogLevel  slog.Level
+	MetricsAddr string // where numbers are shown; empty: nowhere
+	LogFormat   string // text or json
+	LogLevel    slog.Level
 
 	// Unknown lists variables that begin like ours and are none of them: probably mistyped.
 	Unknown []string
@@ -136,6 +137,10 @@ func settings() []setting {
 			func(c *Config, v string) bool { return readNetworks(&c.Proxies, v) }},
 		{"SIZERUN_WEBHOOK_ALLOW", "", "hosts, addresses and networks, separated by commas", "where webhooks may go besides public https addresses; nowhere when not set",
 			text(func(c *Config) *string { return &c.HookAllow }, anything)},
+		// Off unless it is asked for: nothing listens that nobody knows of, and a second process on the
+		// same machine must not fail over a port that it never wanted.
+		{"SIZERUN_METRICS_ADDR", "", "host:port or :port", "where a Prometheus finds the numbers of this process, at /metrics; nowhere when not set",
+			text(func(c *Config) *string { return &c.MetricsAddr }, func(s string) bool { return s == "" || isAddr(s) })},
 		{"SIZERUN_LOG", "text", "text or json", "the form of the log",
 			text(func(c *Config) *string { return &c.LogFormat }, func(s string) bool { return s == "text" || s == "json" })},
 		{"SIZERUN_LOG_LEVEL", "info", "debug, info, warn or error", "the least that is logged",

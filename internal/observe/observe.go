@@ -1,4 +1,5 @@
-// Package observe is how the service tells its operator what it does: for now, its log.
+// Package observe is how the service tells its operator what it does: its log here, its numbers in
+// meters, the way of an order in traces.
 //
 // Whoever handles a request or a run puts its id into the context; every line that is logged with
 // that context carries it, so that one grep follows an order from the request to its files.
@@ -11,6 +12,8 @@ import (
 	"log/slog"
 	"os"
 	"strings"
+
+	"go.opentelemetry.io/otel/trace"
 )
 
 // NewLogger makes a logger of the format "text" or "json". A line of either stays one line,
@@ -52,7 +55,7 @@ func RunID(ctx context.Context) string {
 	return id
 }
 
-// Handler adds the context's ids to what goes to h: request_id and run_id.
+// Handler adds the context's ids to what goes to h: request_id, run_id and trace_id.
 func Handler(h slog.Handler) slog.Handler { return handler{h} }
 
 type handler struct{ slog.Handler }
@@ -61,6 +64,10 @@ func (h handler) Handle(ctx context.Context, r slog.Record) error {
 	if id := RequestID(ctx); id != "" {
 		r = r.Clone()
 		r.AddAttrs(slog.String("request_id", id))
+	}
+	if span := trace.SpanContextFromContext(ctx); span.HasTraceID() {
+		r = r.Clone()
+		r.AddAttrs(slog.String("trace_id", span.TraceID().String()))
 	}
 	if id := RunID(ctx); id != "" {
 		r = r.Clone()

@@ -85,6 +85,24 @@ func Run(t *testing.T, open func(t *testing.T) *queue.Queue) {
 			t.Errorf("after a loss it began at %d, then at %d", a, b)
 		}
 	})
+	t.Run("it tells what it holds, also after it lost everything", func(t *testing.T) {
+		q := open(t)
+		pending := func(want int) {
+			t.Helper()
+			held, err := q.Tasks(ctx)
+			if err != nil || held["pending"] != want {
+				t.Errorf("it holds %v, %v; %d wait", held, err, want)
+			}
+		}
+		pending(0)
+		put(t, q, shop.Dispatch{ID: "out_1", RunID: "run_1"})
+		put(t, q, shop.Dispatch{ID: "out_2", RunID: "run_2"})
+		pending(2)
+		Flush(t, q)
+		pending(0)
+		put(t, q, shop.Dispatch{ID: "out_3", RunID: "run_3"})
+		pending(1)
+	})
 	t.Run("after a Redis that lost everything, tasks flow again", func(t *testing.T) {
 		q := open(t)
 		w := work(t, q, nil)
