@@ -62,16 +62,13 @@ const mostNames = 20
 //	choices  comma-separated
 //	must     "yes": has to be given
 //	says     one plain sentence
+//
+// Parameters that several changes share stand once, in a struct that each embeds.
 func paramsOf(a args) []Param {
-	t := reflect.TypeOf(a).Elem()
-	out := make([]Param, 0, t.NumField())
-	for i := range t.NumField() {
-		f := t.Field(i)
-		name := f.Tag.Get("arg")
-		if name == "" {
-			continue
-		}
-		p := Param{Name: name, Kind: Kind(f.Tag.Get("kind")), Default: f.Tag.Get("default"),
+	fields := taggedFields(a)
+	out := make([]Param, 0, len(fields))
+	for _, f := range fields {
+		p := Param{Name: f.Tag.Get("arg"), Kind: Kind(f.Tag.Get("kind")), Default: f.Tag.Get("default"),
 			Required: f.Tag.Get("must") == "yes", Sentence: f.Tag.Get("says")}
 		switch p.Kind {
 		case Length:
@@ -102,16 +99,18 @@ func paramsOf(a args) []Param {
 	return out
 }
 
+// taggedFields are the parameters among the fields, those of embedded structs in their place.
+func taggedFields(a args) []reflect.StructField {
+	return slices.DeleteFunc(reflect.VisibleFields(reflect.TypeOf(a).Elem()), func(f reflect.StructField) bool { return f.Tag.Get("arg") == "" })
+}
+
 // bindArgs sets defaults, then what the document gives.
 func bindArgs(change string, a args, arg pattern.Arg) pattern.Faults {
 	v := reflect.ValueOf(a).Elem()
-	t := v.Type()
 	params := paramsOf(a)
 	field := map[string]reflect.Value{}
-	for i := range t.NumField() {
-		if n := t.Field(i).Tag.Get("arg"); n != "" {
-			field[n] = v.Field(i)
-		}
+	for _, f := range taggedFields(a) {
+		field[f.Tag.Get("arg")] = v.FieldByIndex(f.Index)
 	}
 	if arg.Kind != pattern.ArgObject && arg.Kind != pattern.ArgNone {
 		return pattern.Faults{{Rule: "wrong_kind", Detail: change + ": its arguments are not an object", Valid: "an object", Remedy: "give the arguments by name"}}

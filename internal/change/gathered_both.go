@@ -13,22 +13,16 @@ import (
 // and the sides stay as they lie.
 
 type gatheredBothArgs struct {
-	Piece      string   `arg:"piece" kind:"name" default:"sleeve" says:"The sleeve that is gathered at both ends."`
-	By         float64  `arg:"by" kind:"length" min:"5" max:"1500" must:"yes" says:"How much is put in across the sleeve in all; each line opens by its share, from end to end."`
-	Puff       float64  `arg:"puff" kind:"length" min:"0" max:"200" default:"15mm" says:"How far the crown is raised, for the gathers to stand up."`
-	Drop       float64  `arg:"drop" kind:"length" min:"0" max:"120" default:"0mm" says:"How far the hem is dropped at the back, half-way between the underarm and the middle of the hem."`
-	Lines      int      `arg:"lines" kind:"number" min:"1" max:"40" default:"5" says:"How many lines it is slashed along, evenly spread between the notches and parallel to the grain."`
-	Reach      *Each    `arg:"reach" kind:"length" min:"20" max:"600" says:"How far from the crown, along the cap, the gathers reach; left out, from notch to notch. Where there is no notch, one is made on the cap and on the armhole."`
-	Band       bool     `arg:"band" kind:"flag" default:"true" says:"Whether a band, or cuff, is made that the hem is gathered onto."`
-	Measure    string   `arg:"measure" kind:"name" default:"upper_arm" says:"The body measurement that the band goes round, such as upper_arm or wrist."`
-	BandLength *float64 `arg:"band_length" kind:"length" min:"40" max:"1500" says:"Instead of measure and ease: how long the band is between the ends of the hem."`
-	Ease       float64  `arg:"ease" kind:"length" min:"-50" max:"300" default:"30mm" says:"What is added to the body measurement so that the band is comfortable."`
-	Width      float64  `arg:"width" kind:"length" min:"6" max:"300" default:"30mm" says:"How wide the finished band is; it is cut double and folded."`
-	Overlap    float64  `arg:"overlap" kind:"length" min:"0" max:"100" default:"0mm" says:"How far the band runs on past its opening for a button; 0 closes it to a ring."`
-	BandName   string   `arg:"band_name" kind:"name" default:"band" says:"The name of the band."`
-	Crown      string   `arg:"crown" kind:"name" default:"crown" says:"The dot at the crown."`
-	Hem        string   `arg:"hem" kind:"name" default:"hem" says:"The hem edge of the sleeve."`
-	Cap        []string `arg:"cap" kind:"names" says:"The edges of the cap; left out, those that are set into an armhole."`
+	Piece string  `arg:"piece" kind:"name" default:"sleeve" says:"The sleeve that is gathered at both ends."`
+	By    float64 `arg:"by" kind:"length" min:"5" max:"1500" must:"yes" says:"How much is put in across the sleeve in all; each line opens by its share, from end to end."`
+	Puff  float64 `arg:"puff" kind:"length" min:"0" max:"200" default:"15mm" says:"How far the crown is raised, for the gathers to stand up."`
+	Drop  float64 `arg:"drop" kind:"length" min:"0" max:"120" default:"0mm" says:"How far the hem is dropped at the back, half-way between the underarm and the middle of the hem."`
+	Lines int     `arg:"lines" kind:"number" min:"1" max:"40" default:"5" says:"How many lines it is slashed along, evenly spread between the notches and parallel to the grain."`
+	Reach *Each   `arg:"reach" kind:"length" min:"20" max:"600" says:"How far from the crown, along the cap, the gathers reach; left out, from notch to notch. Where there is no notch, one is made on the cap and on the armhole."`
+	bandArgs
+	Crown string   `arg:"crown" kind:"name" default:"crown" says:"The dot at the crown."`
+	Hem   string   `arg:"hem" kind:"name" default:"hem" says:"The hem edge of the sleeve."`
+	Cap   []string `arg:"cap" kind:"names" says:"The edges of the cap; left out, those that are set into an armhole."`
 }
 
 func defineGatheredBoth() Definition {
@@ -94,7 +88,7 @@ func (a *gatheredBothArgs) apply(w *work) error {
 		d.point(p.MarkNamed(m).At, m)
 	}
 	if a.Band {
-		b := bandOf{measure: a.Measure, length: a.BandLength, ease: a.Ease, width: a.Width, overlap: a.Overlap, name: a.BandName, cloth: p.Cut.Cloth, piece: p.Name, hem: a.Hem}
+		b := a.of(p, a.Hem)
 		if err := w.band(&b); err != nil {
 			return err
 		}

@@ -12,10 +12,17 @@ import (
 // dropped a little at the back for the elbow, and gathered onto a band or cuff.
 
 type gatheredHemArgs struct {
-	Piece      string   `arg:"piece" kind:"name" default:"sleeve" says:"The sleeve whose hem is gathered."`
-	By         float64  `arg:"by" kind:"length" min:"5" max:"2000" must:"yes" says:"How much longer the hem becomes in all; each line opens by its share."`
-	Lines      int      `arg:"lines" kind:"number" min:"1" max:"40" default:"5" says:"How many lines it is slashed along, evenly spread and parallel to the grain."`
-	Drop       float64  `arg:"drop" kind:"length" min:"0" max:"120" default:"15mm" says:"How far the hem is dropped at the back, half-way between the underarm and the middle of the hem, where the arm bends."`
+	Piece string  `arg:"piece" kind:"name" default:"sleeve" says:"The sleeve whose hem is gathered."`
+	By    float64 `arg:"by" kind:"length" min:"5" max:"2000" must:"yes" says:"How much longer the hem becomes in all; each line opens by its share."`
+	Lines int     `arg:"lines" kind:"number" min:"1" max:"40" default:"5" says:"How many lines it is slashed along, evenly spread and parallel to the grain."`
+	Drop  float64 `arg:"drop" kind:"length" min:"0" max:"120" default:"15mm" says:"How far the hem is dropped at the back, half-way between the underarm and the middle of the hem, where the arm bends."`
+	bandArgs
+	Hem string   `arg:"hem" kind:"name" default:"hem" says:"The hem edge of the sleeve."`
+	Cap []string `arg:"cap" kind:"names" says:"The edges that it hinges at; left out, those that are set into an armhole, or else what lies above the sides."`
+}
+
+// bandArgs are the parameters of a band that a hem is gathered onto.
+type bandArgs struct {
 	Band       bool     `arg:"band" kind:"flag" default:"true" says:"Whether a band, or cuff, is made that the hem is gathered onto."`
 	Measure    string   `arg:"measure" kind:"name" default:"upper_arm" says:"The body measurement that the band goes round, such as upper_arm or wrist."`
 	BandLength *float64 `arg:"band_length" kind:"length" min:"40" max:"1500" says:"Instead of measure and ease: how long the band is between the ends of the hem."`
@@ -23,8 +30,11 @@ type gatheredHemArgs struct {
 	Width      float64  `arg:"width" kind:"length" min:"6" max:"300" default:"30mm" says:"How wide the finished band is; it is cut double and folded."`
 	Overlap    float64  `arg:"overlap" kind:"length" min:"0" max:"100" default:"0mm" says:"How far the band runs on past its opening for a button; 0 closes it to a ring."`
 	BandName   string   `arg:"band_name" kind:"name" default:"band" says:"The name of the band."`
-	Hem        string   `arg:"hem" kind:"name" default:"hem" says:"The hem edge of the sleeve."`
-	Cap        []string `arg:"cap" kind:"names" says:"The edges that it hinges at; left out, those that are set into an armhole, or else what lies above the sides."`
+}
+
+// of is the band of a piece's hem.
+func (a *bandArgs) of(p *pattern.Piece, hem string) bandOf {
+	return bandOf{measure: a.Measure, length: a.BandLength, ease: a.Ease, width: a.Width, overlap: a.Overlap, name: a.BandName, cloth: p.Cut.Cloth, piece: p.Name, hem: hem}
 }
 
 func defineGatheredHem() Definition {
@@ -86,7 +96,7 @@ func (a *gatheredHemArgs) apply(w *work) error {
 		w.res.Drawing = d.d
 		return nil
 	}
-	b := bandOf{measure: a.Measure, length: a.BandLength, ease: a.Ease, width: a.Width, overlap: a.Overlap, name: a.BandName, cloth: p.Cut.Cloth, piece: p.Name, hem: a.Hem}
+	b := a.of(p, a.Hem)
 	if err := w.band(&b); err != nil {
 		return err
 	}
