@@ -17,7 +17,7 @@ var debian = map[string]string{
 	"mutool": "mupdf-tools", "pdftotext": "poppler-utils", "pdffonts": "poppler-utils",
 	"pdfinfo": "poppler-utils", "pdftocairo": "poppler-utils", "pdftoppm": "poppler-utils",
 	"fitz": "python3-fitz", "ezdxf": "python3-ezdxf", "shapely": "python3-shapely",
-	"fontTools": "python3-fonttools", "paperconf": "libpaper-utils", "xmllint": "libxml2-utils",
+	"fontTools": "python3-fonttools", "paperconf": "libpaper-utils", "xmllint": "libxml2-utils", "rsvg-convert": "librsvg2-bin",
 }
 
 // Need returns the path of an outside tool. Without it the test is skipped, or fails when
