@@ -24,6 +24,12 @@ import (
 type Service interface {
 	Authenticate(ctx context.Context, bearer string) (shop.Shop, error)
 
+	MakeKey(ctx context.Context, s shop.ShopID, raw []byte) (shop.Key, string, error)
+	Keys(ctx context.Context, s shop.ShopID, cursor string, limit int) ([]shop.Key, string, error)
+	Key(ctx context.Context, s shop.ShopID, id string) (shop.Key, error)
+	RotateKey(ctx context.Context, s shop.ShopID, id string, grace time.Duration) (shop.Key, string, error)
+	RevokeKey(ctx context.Context, s shop.ShopID, id string) error
+
 	SaveBlock(ctx context.Context, s shop.ShopID, raw []byte) (shop.BlockInfo, bool, error)
 	Block(ctx context.Context, s shop.ShopID, name string) (shop.BlockInfo, []byte, error)
 	Blocks(ctx context.Context, s shop.ShopID, cursor string, limit int) ([]shop.BlockInfo, string, error)
@@ -179,9 +185,9 @@ func (a *API) router() *echo.Echo {
 	a.patterns = map[string]bool{}
 	for _, r := range a.routes() {
 		a.patterns[r.path] = true
-		e.Add(r.method, r.path, r.handle)
+		e.Add(r.method, r.path, r.handle.do)
 		if r.method == http.MethodGet {
-			e.Add(http.MethodHead, r.path, r.handle) // RFC 9110, 9.3.2; the server keeps the body back
+			e.Add(http.MethodHead, r.path, r.handle.do) // RFC 9110, 9.3.2; the server keeps the body back
 		}
 	}
 	return e

@@ -48,17 +48,21 @@ func (a *API) link(x *exchange, make func(id string, life time.Duration) (shop.L
 
 // life reads how long a link shall live.
 func (x *exchange) life() (time.Duration, error) {
-	const name = "expires_in"
+	return x.seconds("expires_in", shop.DefaultLinkLife, shop.MinLinkLife, shop.MaxLinkLife)
+}
+
+// seconds reads a span of time from the address.
+func (x *exchange) seconds(name string, def, lo, hi time.Duration) (time.Duration, error) {
 	q := x.QueryParams()
 	if !q.Has(name) {
-		return shop.DefaultLinkLife, nil
+		return def, nil
 	}
 	text := q.Get(name)
 	n, err := strconv.Atoi(text)
-	if life := time.Duration(n) * time.Second; err == nil && len(q[name]) == 1 && text[0] != '+' && n < 1<<30 && life >= shop.MinLinkLife && life <= shop.MaxLinkLife {
-		return life, nil
+	if d := time.Duration(n) * time.Second; err == nil && len(q[name]) == 1 && text[0] != '+' && n < 1<<30 && d >= lo && d <= hi {
+		return d, nil
 	}
-	return 0, badParameter(name, name+" is "+oneLine(text, 40), strconv.Itoa(int(shop.MinLinkLife/time.Second))+" to "+strconv.Itoa(int(shop.MaxLinkLife/time.Second))+" seconds, once", "leave it out for a day")
+	return 0, badParameter(name, name+" is "+oneLine(text, 40), strconv.Itoa(int(lo/time.Second))+" to "+strconv.Itoa(int(hi/time.Second))+" seconds, once", "leave it out for a day")
 }
 
 // getLinked answers a link: nobody is asked for a key.

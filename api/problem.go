@@ -9,6 +9,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"sizerun/internal/pattern"
+	"sizerun/internal/shop"
 )
 
 // kind is a line of the table of problems: what the caller sees, and what its page says.
@@ -23,7 +24,7 @@ var kinds = map[string]kind{
 	"malformed":              {http.StatusBadRequest, "The request can't be read", "The body is not a JSON document, or it broke off on the way. The errors say where. Mend it and send it again."},
 	"invalid_parameter":      {http.StatusBadRequest, "A parameter is not valid", "A parameter in the address, or a header, has a value that can't be used. The errors name it and say what would do."},
 	"unauthorized":           {http.StatusUnauthorized, "A valid key is needed", "Send a key of your shop in the Authorization header, as “Bearer szr_…”. A key that was revoked does not come back: ask whoever runs the service for a new one."},
-	"forbidden":              {http.StatusForbidden, "This key may not do that", "The key holds, but it was made for less than this. Use another key of the shop."},
+	"forbidden":              {http.StatusForbidden, "This key may not do that", "The key holds, but its scope is another: the detail names the scope that this needs. Use another key of the shop, or have one made with that scope (POST /v1/keys, or “sizerun key add”)."},
 	"link_broken":            {http.StatusForbidden, "The link is not whole", "A link to a download is signed: nothing in it can be changed or left out. It may have been cut off in a mail, or its key was withdrawn. Ask whoever sent it for a new one."},
 	"link_expired":           {http.StatusGone, "The link has expired", "A link to a download lives for the time it was made for. Ask whoever sent it for a new one."},
 	"not_found":              {http.StatusNotFound, "There is no such thing", "Nothing of that name or id is in your shop, or the path is not one of this service. A thing of another shop is answered in the same way."},
@@ -55,6 +56,7 @@ type problem struct {
 	errors   []errorItem
 	retry    time.Duration // 0: the kind's own, where it must tell one
 	run      string        // the run that a conflict is with
+	scopes   []shop.Scope  // that a key would need one of
 	wrongKey bool          // a key was given and does not hold
 	cause    error         // for the log
 }
@@ -127,6 +129,10 @@ func (a *API) write(x *exchange, p *problem) {
 			challenge += `, error="invalid_token"`
 		}
 		h.Set("WWW-Authenticate", challenge)
+	case http.StatusForbidden:
+		if len(p.scopes) > 0 { // RFC 6750, 3.1: the scope that would do
+			h.Set("WWW-Authenticate", `Bearer realm="sizerun", error="insufficient_scope", scope="`+string(p.scopes[0])+`"`)
+		}
 	case http.StatusUnsupportedMediaType:
 		h.Set("Accept", "application/json")
 		h.Set("Accept-Encoding", "identity")

@@ -47,7 +47,7 @@ func problemOf(x *exchange, err error) *problem {
 		return p
 	}
 	if e, ok := errors.AsType[*shop.Error](err); ok && ofKind[e.Kind] != "" {
-		p := &problem{kind: ofKind[e.Kind], detail: e.Detail, errors: errorItems(e.Faults), retry: e.RetryAfter, cause: e.Cause}
+		p := &problem{kind: ofKind[e.Kind], detail: e.Detail, errors: errorItems(e.Faults), retry: e.RetryAfter, scopes: e.Scopes, cause: e.Cause}
 		switch {
 		case e.Kind == shop.Conflict && e.RunID != "":
 			p.kind, p.run = "external_id_taken", e.RunID

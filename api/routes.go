@@ -11,44 +11,58 @@ import (
 // route is one line of the contract. Paths are the contract's, with :name for {name}.
 type route struct {
 	method, path string
-	handle       echo.HandlerFunc
+	handle       handler
+}
+
+// handler is what a route does and who may ask for it.
+type handler struct {
+	do   echo.HandlerFunc
+	need []shop.Scope // a key with any of these; anybody when there are none
 }
 
 // routes is every route there is; a test compares it with the contract, both ways.
 func (a *API) routes() []route {
 	get, post := http.MethodGet, http.MethodPost
+	reads, makes, admins := []shop.Scope{shop.ScopeRead}, []shop.Scope{shop.ScopeMake}, []shop.Scope{shop.ScopeAdmin}
+	// A storefront orders, and looks at its own orders.
+	looks, orders := []shop.Scope{shop.ScopeRead, shop.ScopeStorefront}, []shop.Scope{shop.ScopeMake, shop.ScopeStorefront}
 	return []route{
-		{post, "/v1/blocks", a.keyed(a.saveBlock)},
-		{get, "/v1/blocks", a.keyed(a.listBlocks)},
-		{get, "/v1/blocks/:name", a.keyed(a.getBlock)},
-		{post, "/v1/styles", a.keyed(a.saveStyle)},
-		{get, "/v1/styles", a.keyed(a.listStyles)},
-		{get, "/v1/styles/:name", a.keyed(a.getStyle)},
-		{post, "/v1/runs", a.keyed(a.submitRun)},
-		{get, "/v1/runs", a.keyed(a.listRuns)},
-		{get, "/v1/runs/:id", a.keyed(a.getRun)},
-		{post, "/v1/runs/:id/cancel", a.keyed(a.cancelRun)},
-		{get, "/v1/runs/:id/files", a.keyed(a.listRunFiles)},
-		{get, "/v1/runs/:id/report", a.keyed(a.getRunReport)},
-		{get, "/v1/runs/:id/archive", a.keyed(a.getArchive)},
-		{post, "/v1/runs/:id/link", a.keyed(a.linkArchive)},
-		{get, "/v1/files/:id", a.keyed(a.getFile)},
-		{post, "/v1/files/:id/link", a.keyed(a.linkFile)},
+		{post, "/v1/blocks", a.keyed(makes, a.saveBlock)},
+		{get, "/v1/blocks", a.keyed(reads, a.listBlocks)},
+		{get, "/v1/blocks/:name", a.keyed(reads, a.getBlock)},
+		{post, "/v1/styles", a.keyed(makes, a.saveStyle)},
+		{get, "/v1/styles", a.keyed(reads, a.listStyles)},
+		{get, "/v1/styles/:name", a.keyed(reads, a.getStyle)},
+		{post, "/v1/runs", a.keyed(orders, a.submitRun)},
+		{get, "/v1/runs", a.keyed(reads, a.listRuns)},
+		{get, "/v1/runs/:id", a.keyed(looks, a.getRun)},
+		{post, "/v1/runs/:id/cancel", a.keyed(orders, a.cancelRun)},
+		{get, "/v1/runs/:id/files", a.keyed(looks, a.listRunFiles)},
+		{get, "/v1/runs/:id/report", a.keyed(looks, a.getRunReport)},
+		{get, "/v1/runs/:id/archive", a.keyed(looks, a.getArchive)},
+		{post, "/v1/runs/:id/link", a.keyed(looks, a.linkArchive)},
+		{get, "/v1/files/:id", a.keyed(looks, a.getFile)},
+		{post, "/v1/files/:id/link", a.keyed(looks, a.linkFile)},
 		{get, "/d/:id/:name", open(a.getLinked)},
-		{post, "/v1/checks", a.keyed(a.check)},
-		{post, "/v1/previews", a.keyed(a.preview)},
-		{post, "/v1/webhooks", a.keyed(a.addEndpoint)},
-		{get, "/v1/webhooks", a.keyed(a.listEndpoints)},
-		{get, "/v1/webhooks/:id", a.keyed(a.getEndpoint)},
-		{http.MethodPatch, "/v1/webhooks/:id", a.keyed(a.changeEndpoint)},
-		{http.MethodDelete, "/v1/webhooks/:id", a.keyed(a.deleteEndpoint)},
-		{post, "/v1/webhooks/:id/rotate", a.keyed(a.rotateEndpoint)},
-		{post, "/v1/webhooks/:id/test", a.keyed(a.testEndpoint)},
-		{get, "/v1/webhooks/:id/deliveries", a.keyed(a.listDeliveries)},
-		{post, "/v1/webhooks/:id/deliveries/:event/replay", a.keyed(a.replayDelivery)},
-		{get, "/v1/events", a.keyed(a.listEvents)},
-		{get, "/v1/changes", a.keyed(a.listChanges)},
-		{get, "/v1/changes/:name", a.keyed(a.getChange)},
+		{post, "/v1/checks", a.keyed(makes, a.check)},
+		{post, "/v1/previews", a.keyed(makes, a.preview)},
+		{post, "/v1/webhooks", a.keyed(admins, a.addEndpoint)},
+		{get, "/v1/webhooks", a.keyed(admins, a.listEndpoints)},
+		{get, "/v1/webhooks/:id", a.keyed(admins, a.getEndpoint)},
+		{http.MethodPatch, "/v1/webhooks/:id", a.keyed(admins, a.changeEndpoint)},
+		{http.MethodDelete, "/v1/webhooks/:id", a.keyed(admins, a.deleteEndpoint)},
+		{post, "/v1/webhooks/:id/rotate", a.keyed(admins, a.rotateEndpoint)},
+		{post, "/v1/webhooks/:id/test", a.keyed(admins, a.testEndpoint)},
+		{get, "/v1/webhooks/:id/deliveries", a.keyed(admins, a.listDeliveries)},
+		{post, "/v1/webhooks/:id/deliveries/:event/replay", a.keyed(admins, a.replayDelivery)},
+		{post, "/v1/keys", a.keyed(admins, a.makeKey)},
+		{get, "/v1/keys", a.keyed(admins, a.listKeys)},
+		{get, "/v1/keys/:id", a.keyed(admins, a.getKey)},
+		{post, "/v1/keys/:id/rotate", a.keyed(admins, a.rotateKey)},
+		{http.MethodDelete, "/v1/keys/:id", a.keyed(admins, a.revokeKey)},
+		{get, "/v1/events", a.keyed(reads, a.listEvents)},
+		{get, "/v1/changes", a.keyed(reads, a.listChanges)},
+		{get, "/v1/changes/:name", a.keyed(reads, a.getChange)},
 		{get, "/livez", open(a.livez)},
 		{get, "/readyz", open(a.readyz)},
 		{get, "/version", open(a.getVersion)},
@@ -58,18 +72,23 @@ func (a *API) routes() []route {
 	}
 }
 
-// keyed is a route for shops: it is given the shop that the request's key belongs to.
-func (a *API) keyed(h func(*exchange, shop.ShopID) error) echo.HandlerFunc {
-	return func(c echo.Context) error {
+// keyed is a route for a shop's keys that may do what it needs: it is given the shop.
+func (a *API) keyed(need []shop.Scope, h func(*exchange, shop.ShopID) error) handler {
+	return handler{need: need, do: func(c echo.Context) error {
 		x := c.(*exchange)
 		if err := a.authenticate(x); err != nil {
 			return err
 		}
+		if err := x.shop.May(need...); err != nil {
+			return err
+		}
+		r := x.Request()
+		x.SetRequest(r.WithContext(shop.WithActor(r.Context(), shop.Actor{KeyID: x.shop.KeyID, Scope: x.shop.Scope, Sandbox: x.shop.Sandbox, Address: x.RealIP()})))
 		return h(x, x.shop.ID)
-	}
+	}}
 }
 
 // open is a route for anybody.
-func open(h func(*exchange) error) echo.HandlerFunc {
-	return func(c echo.Context) error { return h(c.(*exchange)) }
+func open(h func(*exchange) error) handler {
+	return handler{do: func(c echo.Context) error { return h(c.(*exchange)) }}
 }

@@ -3,6 +3,7 @@ package api
 import (
 	"net/http"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -32,6 +33,38 @@ func TestRouterAndContractAreTheSame(t *testing.T) {
 	for r := range contract {
 		if !routed[r] {
 			t.Errorf("%s is in the contract, and not routed", r)
+		}
+	}
+}
+
+// What a route needs of a key is what the contract says it needs.
+func TestScopesAndContractAreTheSame(t *testing.T) {
+	a := &API{cfg: Config{}.orDefault()}
+	needs := map[string][]string{}
+	for _, r := range a.routes() {
+		scopes := []string{}
+		for _, n := range r.handle.need {
+			scopes = append(scopes, string(n))
+		}
+		needs[r.method+" "+regexp.MustCompile(`:(\w+)`).ReplaceAllString(r.path, "{$1}")] = scopes
+	}
+	c := conform.Load(t)
+	for _, op := range c.Operations() {
+		if op.Method == http.MethodHead {
+			needs["HEAD "+op.Path] = needs["GET "+op.Path]
+		}
+		says := []string{}
+		node, _ := c.Node("/paths/" + strings.ReplaceAll(op.Path, "/", "~1") + "/" + strings.ToLower(op.Method)).(map[string]any)
+		listed, _ := node["security"].([]any)
+		for _, one := range listed {
+			one, _ := one.(map[string]any)
+			names, _ := one["key"].([]any)
+			for _, n := range names {
+				says = append(says, n.(string))
+			}
+		}
+		if got := needs[op.Method+" "+op.Path]; !slices.Equal(got, says) || op.Keyed != (len(got) > 0) {
+			t.Errorf("%s %s needs %v, and the contract says %v", op.Method, op.Path, got, says)
 		}
 	}
 }
