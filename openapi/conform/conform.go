@@ -183,6 +183,11 @@ next:
 	return best
 }
 
+// Find is the operation that a request is for; nil when there is none.
+func (c *Contract) Find(method string, u *url.URL) *Operation {
+	return c.operation(c.find(u.EscapedPath()), method)
+}
+
 // Answer is an answer to be judged.
 type Answer struct {
 	Status int
