@@ -44,6 +44,7 @@ type Service interface {
 	Runs(ctx context.Context, s shop.ShopID, cursor string, limit int) ([]shop.Run, string, error)
 	WaitRun(ctx context.Context, s shop.ShopID, id string, d time.Duration) (shop.Run, error)
 	CancelRun(ctx context.Context, s shop.ShopID, id string) (shop.Run, error)
+	DeleteRun(ctx context.Context, s shop.ShopID, id string) (r shop.Run, gone bool, err error)
 	OpenFile(ctx context.Context, s shop.ShopID, id string) (shop.FileInfo, io.ReadSeekCloser, error)
 	Archive(ctx context.Context, s shop.ShopID, run string) (shop.ArchiveInfo, error)
 	WriteArchive(ctx context.Context, a shop.ArchiveInfo, w io.Writer) error

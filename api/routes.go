@@ -36,6 +36,7 @@ func (a *API) routes() []route {
 		{post, "/v1/runs", a.keyed(orders, a.submitRun)},
 		{get, "/v1/runs", a.keyed(reads, a.listRuns)},
 		{get, "/v1/runs/:id", a.keyed(looks, a.getRun)},
+		{http.MethodDelete, "/v1/runs/:id", a.keyed(makes, a.deleteRun)},
 		{post, "/v1/runs/:id/cancel", a.keyed(orders, a.cancelRun)},
 		{get, "/v1/runs/:id/files", a.keyed(looks, a.listRunFiles)},
 		{get, "/v1/runs/:id/report", a.keyed(looks, a.getRunReport)},

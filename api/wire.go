@@ -88,6 +88,7 @@ type runWire struct {
 	CreatedAt    *string      `json:"created_at"`
 	StartedAt    *string      `json:"started_at"`
 	FinishedAt   *string      `json:"finished_at"`
+	ExpiresAt    *string      `json:"expires_at"`
 }
 
 type outputWire struct {
@@ -142,7 +143,7 @@ func (a *API) runHead(r shop.Run) runWire {
 		Sizes: orEmpty(r.Sizes), Outputs: make([]outputWire, len(r.Outputs)), Deliver: "checked", CancelAsked: r.CancelAsked,
 		Progress: progressWire(r.Progress),
 		Stamp:    r.Stamp, ExternalID: given(r.ExternalID),
-		CreatedAt: stamp(r.CreatedAt), StartedAt: stamp(r.StartedAt), FinishedAt: stamp(r.FinishedAt),
+		CreatedAt: stamp(r.CreatedAt), StartedAt: stamp(r.StartedAt), FinishedAt: stamp(r.FinishedAt), ExpiresAt: stamp(r.ExpiresAt),
 	}
 	for i, o := range r.Outputs {
 		w.Outputs[i] = outputOf(o)

@@ -29,6 +29,7 @@ type Service interface {
 	Relay(ctx context.Context) (int, error)
 	Reconcile(ctx context.Context) (int, error)
 	Sweep(ctx context.Context) (int, error)
+	Retire(ctx context.Context) (int, error)
 	OutboxRung() <-chan struct{}
 	Deliver(ctx context.Context) (int, error)
 	HooksRung() <-chan struct{}
@@ -42,6 +43,7 @@ type Options struct {
 	HooksEvery     time.Duration // how often to look for webhooks that are due; 1 s
 	ReconcileEvery time.Duration // 5 s
 	SweepEvery     time.Duration // 1 h
+	RetireEvery    time.Duration // how often to look for runs whose time is over; 1 min
 	CheckQueue     time.Duration // how often an idle worker asks the queue; 100 ms
 	Log            *slog.Logger
 }
@@ -60,6 +62,7 @@ func (o Options) orDefault() Options {
 	pick(&o.HooksEvery, time.Second)
 	pick(&o.ReconcileEvery, 5*time.Second)
 	pick(&o.SweepEvery, time.Hour)
+	pick(&o.RetireEvery, time.Minute)
 	pick(&o.CheckQueue, 100*time.Millisecond)
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
@@ -136,6 +139,7 @@ func Tend(ctx context.Context, s Service, o Options) {
 	})
 	wg.Go(func() { every(ctx, o.ReconcileEvery, o.Log, "reconciling", s.Reconcile) })
 	wg.Go(func() { every(ctx, o.SweepEvery, o.Log, "sweeping", s.Sweep) })
+	wg.Go(func() { every(ctx, o.RetireEvery, o.Log, "retiring runs", s.Retire) })
 	wg.Wait()
 }
 

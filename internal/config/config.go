@@ -39,6 +39,7 @@ type Config struct {
 	MaxTries    int
 	MaxPending  int           // unfinished runs of one shop
 	InFlight    int           // runs handed to the queue at once
+	KeepRuns    time.Duration // a run expires so long after it is over
 	MaxBody     int           // bytes of a request's body
 	Drain       time.Duration // how long a shutdown waits for what is under way
 	DrainDelay  time.Duration // between readiness going off and no longer listening
@@ -127,6 +128,8 @@ func settings() []setting {
 			number(func(c *Config) *int { return &c.MaxPending }, 1, 1_000_000)},
 		{"SIZERUN_IN_FLIGHT", "200", "1 to 100000", "runs handed to the queue at once; what is beyond waits in the database, shops taking turns",
 			number(func(c *Config) *int { return &c.InFlight }, 1, 100_000)},
+		{"SIZERUN_KEEP_RUNS", "2160h", "1h to 87600h", "how long a run and its files are kept after it is over",
+			span(func(c *Config) *time.Duration { return &c.KeepRuns }, time.Hour, 87600*time.Hour)},
 		{"SIZERUN_MAX_BODY", "4194304", "1024 to 67108864", "bytes that a request's body may have",
 			number(func(c *Config) *int { return &c.MaxBody }, 1<<10, 64<<20)},
 		{"SIZERUN_DRAIN", "20s", "0s to 10m", "how long a shutdown waits for what is under way before it hands it back",

@@ -29,6 +29,9 @@ func (s *Service) Archive(ctx context.Context, shop ShopID, run string) (Archive
 	if err != nil {
 		return ArchiveInfo{}, err
 	}
+	if r.State == StateExpired {
+		return ArchiveInfo{}, &Error{Kind: NotFound, Detail: "the run has expired, and its files are gone: order it again"}
+	}
 	if len(r.Files) == 0 {
 		return ArchiveInfo{}, &Error{Kind: NotFound, Detail: "the run has no files: it is not made yet, or it could not be made"}
 	}

@@ -4,7 +4,7 @@
 //	Shop       who asks; every other thing belongs to one, and another shop's is as good as absent
 //	Key        how a shop proves itself: 32 random bytes, of which only the SHA-256 is kept
 //	Document   a block or a style, spoken of by name, kept in versions named by their content
-//	Run        one order to make a style: queued → making → done | failed | cancelled, only forward
+//	Run        one order to make a style: queued → making → done | failed | cancelled, later expired; only forward
 //	File       what a run delivers; the bytes are kept once by content, the file belongs to the run
 //
 // The database alone says what is true. A run is written together with an outbox row; Relay hands

@@ -80,7 +80,11 @@ func (s *Service) Perform(ctx context.Context, runID string) (err error) {
 	if err == nil {
 		s.count(out)
 	}
-	return s.settled(runID, err)
+	err = s.settled(runID, err)
+	if err == nil && out.State == StateCancelled {
+		_, err = s.eraseAsked(ctx) // it may have been cancelled in order to be erased
+	}
+	return err
 }
 
 // count tells of a run that has ended.

@@ -22,6 +22,7 @@ type Store interface {
 	Links
 	Hooks
 	Watch
+	Retention
 }
 
 // Documents keeps blocks and styles by name and version.
@@ -168,7 +169,8 @@ type Forsaken struct {
 // Upkeep is for files and for the keepers of the house.
 type Upkeep interface {
 	File(ctx context.Context, shop ShopID, id string) (FileInfo, error)
-	// Referenced says which of the given contents some run's file has.
+	// Referenced says which of the given contents some run's file has, or had until a moment ago: see
+	// Retention.TakeDiscards.
 	Referenced(ctx context.Context, sums []string) (map[string]bool, error)
 	Forget(ctx context.Context, idempotencyBefore time.Time) (int, error)
 	Ping(ctx context.Context) error

@@ -15,7 +15,7 @@ func (s *Service) Run(ctx context.Context, shop ShopID, id string) (Run, error) 
 	if errors.Is(err, ErrAbsent) {
 		return Run{}, notFound("run", id)
 	}
-	return r, err
+	return s.dated(r), err
 }
 
 // Runs lists the shop's runs, the newest first, without their files.
@@ -29,6 +29,9 @@ func (s *Service) Runs(ctx context.Context, shop ShopID, cursor string, limit in
 		return nil, "", err
 	}
 	rs, err := s.store.ListRuns(ctx, shop, before, limit+1)
+	for i := range rs {
+		rs[i] = s.dated(rs[i])
+	}
 	if err != nil || len(rs) <= limit {
 		return rs, "", err
 	}
@@ -77,7 +80,7 @@ func (s *Service) CancelRun(ctx context.Context, shop ShopID, id string) (Run, e
 		s.wakes.ring(id)
 		s.ringHooks()
 	}
-	return r, err
+	return s.dated(r), err
 }
 
 // RunFiles lists the files of a run, in the order they were made.

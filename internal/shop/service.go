@@ -43,6 +43,7 @@ type Terms struct {
 	StaleAfter time.Duration // a run handed over so long ago, and not begun, is handed over again
 	PollEvery  time.Duration // how often WaitRun looks when nobody wakes it
 	PublicURL  string        // how the outside reaches the service, without a slash at the end; may be empty
+	KeepRuns   time.Duration // a run expires so long after it is over
 	OrphanAge  time.Duration // contents that no run has are freed at this age
 }
 
@@ -60,6 +61,7 @@ func DefaultTerms() Terms {
 		InFlight:   200,
 		StaleAfter: 2 * time.Minute,
 		PollEvery:  250 * time.Millisecond,
+		KeepRuns:   90 * 24 * time.Hour,
 		OrphanAge:  24 * time.Hour,
 	}
 }
@@ -85,6 +87,7 @@ func (t Terms) orDefault() Terms {
 	pick(&t.RetryAfter, d.RetryAfter)
 	pick(&t.StaleAfter, d.StaleAfter)
 	pick(&t.PollEvery, d.PollEvery)
+	pick(&t.KeepRuns, d.KeepRuns)
 	pick(&t.OrphanAge, d.OrphanAge)
 	count(&t.MaxTries, d.MaxTries)
 	count(&t.Concurrent, d.Concurrent)

@@ -78,11 +78,12 @@ const (
 	StateDone      = "done"
 	StateFailed    = "failed"
 	StateCancelled = "cancelled"
+	StateExpired   = "expired" // was over, and its files are gone
 )
 
 // Over says whether a state is a last one.
 func Over(state string) bool {
-	return state == StateDone || state == StateFailed || state == StateCancelled
+	return state == StateDone || state == StateFailed || state == StateCancelled || state == StateExpired
 }
 
 // Run is one order to make a style.
@@ -108,6 +109,9 @@ type Run struct {
 	CreatedAt           time.Time
 	StartedAt           time.Time // zero while queued
 	FinishedAt          time.Time // zero until over
+	ExpiredAt           time.Time // zero until its files are gone
+	ExpiresAt           time.Time // when they go, or went; zero until over
+	Revision            int64     // raised whenever anything above changes
 }
 
 // Progress tells how far a run is: Done of Total within a stage.

@@ -10,22 +10,25 @@ import (
 )
 
 const runColumns = `id, shop_id, external_id, style, style_version, block, block_version, engine, input_hash, stamp,
-	sizes, outputs, deliver, state, cancel_asked, stage, done, total, problem, report, created_at, started_at, finished_at`
+	sizes, outputs, deliver, state, cancel_asked, stage, done, total, problem, report, created_at, started_at, finished_at, expired_at, revision`
 
 // readRun reads runColumns, and further columns after them.
 func readRun(row db.Row, more ...any) (shop.Run, error) {
 	var r shop.Run
 	var external, problem, report db.NullText
 	var sizes, outputs string
-	var created, started, finished db.Time
+	var created, started, finished, expired db.Time
 	err := row.Scan(append([]any{&r.ID, (*string)(&r.Shop), &external, &r.Style, &r.StyleVersion, &r.Block, &r.BlockVersion, &r.Engine,
 		&r.InputHash, &r.Stamp, &sizes, &outputs, &r.DeliverAnyway, &r.State, &r.CancelAsked,
-		&r.Progress.Stage, &r.Progress.Done, &r.Progress.Total, &problem, &report, &created, &started, &finished}, more...)...)
+		&r.Progress.Stage, &r.Progress.Done, &r.Progress.Total, &problem, &report, &created, &started, &finished, &expired, &r.Revision}, more...)...)
 	if err != nil {
 		return shop.Run{}, err
 	}
 	r.ExternalID = external.S
-	r.CreatedAt, r.StartedAt, r.FinishedAt = created.Time, started.Time, finished.Time
+	r.CreatedAt, r.StartedAt, r.FinishedAt, r.ExpiredAt = created.Time, started.Time, finished.Time, expired.Time
+	if !r.ExpiredAt.IsZero() {
+		r.State = shop.StateExpired // the row keeps how it ended
+	}
 	return r, errors.Join(fromJSON("sizes", sizes, &r.Sizes), fromJSON("outputs", outputs, &r.Outputs),
 		fromJSON("problem", problem.S, &r.Problem), fromJSON("report", report.S, &r.Report))
 }
@@ -163,7 +166,7 @@ func (s *Store) ListRuns(ctx context.Context, sh shop.ShopID, before shop.RunPla
 // AskCancel implements shop.Runs.
 func (s *Store) AskCancel(ctx context.Context, sh shop.ShopID, id string, at time.Time) (shop.Run, error) {
 	err := s.db.Tx(ctx, func(q db.Q) error {
-		n, err := q.Exec(ctx, `UPDATE runs SET state = 'cancelled', cancel_asked = TRUE, finished_at = $3, attempt = attempt + 1, lease_until = NULL
+		n, err := q.Exec(ctx, `UPDATE runs SET state = 'cancelled', cancel_asked = TRUE, finished_at = $3, attempt = attempt + 1, revision = revision + 1, lease_until = NULL
 			WHERE id = $1 AND shop_id = $2 AND state IN ('queued', 'making') AND (lease_until IS NULL OR lease_until <= $3)`,
 			id, string(sh), db.When(at))
 		if err != nil {
@@ -175,7 +178,7 @@ func (s *Store) AskCancel(ctx context.Context, sh shop.ShopID, id string, at tim
 			}
 			return ended(ctx, q, string(sh), id, shop.StateCancelled, at)
 		}
-		_, err = q.Exec(ctx, `UPDATE runs SET cancel_asked = TRUE WHERE id = $1 AND shop_id = $2 AND state = 'making'`, id, string(sh))
+		_, err = q.Exec(ctx, `UPDATE runs SET cancel_asked = TRUE, revision = revision + 1 WHERE id = $1 AND shop_id = $2 AND state = 'making'`, id, string(sh))
 		return err
 	})
 	if err != nil {

@@ -6,6 +6,7 @@
 //	runs.go       admitting and telling of runs
 //	work.go       what workers do to runs
 //	outbox.go     handing runs to the queue
+//	retention.go  runs and contents whose time is over
 //	upkeep.go     files, old keys, the pulse
 //	watch.go      what an operator is told
 //

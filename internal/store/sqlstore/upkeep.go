@@ -51,7 +51,7 @@ func (s *Store) Referenced(ctx context.Context, sums []string) (map[string]bool,
 		err := r.Scan(&sum)
 		has[sum] = true
 		return err
-	}, `SELECT DISTINCT sha256 FROM files WHERE sha256 IN (`+db.List(len(sums), 1)+`)`, args...)
+	}, `SELECT sha256 FROM files WHERE sha256 IN (`+db.List(len(sums), 1)+`) UNION SELECT sha256 FROM discards WHERE sha256 IN (`+db.List(len(sums), 1)+`)`, args...)
 	return has, err
 }
 

@@ -13,7 +13,7 @@ import (
 func (s *Store) Claim(ctx context.Context, id string, now, leaseUntil time.Time) (shop.Claim, error) {
 	var c shop.Claim
 	var err error
-	c.Run, err = readRun(s.db.QueryRow(ctx, `UPDATE runs SET state = 'making', attempt = attempt + 1, tries = tries + 1,
+	c.Run, err = readRun(s.db.QueryRow(ctx, `UPDATE runs SET state = 'making', attempt = attempt + 1, revision = revision + 1, tries = tries + 1,
 			lease_until = $3, handed_at = NULL, started_at = COALESCE(started_at, $2)
 		WHERE id = $1 AND state IN ('queued', 'making') AND (lease_until IS NULL OR lease_until <= $2)
 		RETURNING `+runColumns+`, request, attempt, tries`, id, db.When(now), db.When(leaseUntil)),
@@ -27,7 +27,8 @@ func (s *Store) Claim(ctx context.Context, id string, now, leaseUntil time.Time)
 // Touch implements shop.Work.
 func (s *Store) Touch(ctx context.Context, id string, attempt int, p shop.Progress, leaseUntil time.Time) (bool, error) {
 	var cancel bool
-	err := s.db.QueryRow(ctx, `UPDATE runs SET stage = $3, done = $4, total = $5, lease_until = $6
+	err := s.db.QueryRow(ctx, `UPDATE runs SET revision = revision + CASE WHEN stage = $3 AND done = $4 AND total = $5 THEN 0 ELSE 1 END,
+			stage = $3, done = $4, total = $5, lease_until = $6
 		WHERE id = $1 AND attempt = $2 AND state = 'making' RETURNING cancel_asked`,
 		id, attempt, p.Stage, p.Done, p.Total, db.When(leaseUntil)).Scan(&cancel)
 	if errors.Is(err, db.ErrNoRows) {
@@ -51,7 +52,7 @@ func (s *Store) Finish(ctx context.Context, id string, attempt int, o shop.Outco
 	}
 	return s.db.Tx(ctx, func(q db.Q) error {
 		var sh string
-		err := q.QueryRow(ctx, `UPDATE runs SET state = $3, problem = $4, report = $5, finished_at = $6, lease_until = NULL,
+		err := q.QueryRow(ctx, `UPDATE runs SET state = $3, problem = $4, report = $5, finished_at = $6, lease_until = NULL, revision = revision + 1,
 				engine = COALESCE($7, engine), input_hash = COALESCE($8, input_hash),
 				stage = $3, done = CASE WHEN $3 = 'done' THEN total ELSE done END
 			WHERE id = $1 AND attempt = $2 AND state = 'making' RETURNING shop_id`,
@@ -105,7 +106,7 @@ func (s *Store) HandBack(ctx context.Context, id string, attempt int, b shop.Han
 // Made implements shop.Work.
 func (s *Store) Made(ctx context.Context, sh shop.ShopID, inputHash string) (shop.Outcome, error) {
 	r, err := readRun(s.db.QueryRow(ctx, `SELECT `+runColumns+` FROM runs
-		WHERE shop_id = $1 AND input_hash = $2 AND report IS NOT NULL AND state IN ('done', 'failed') ORDER BY finished_at DESC LIMIT 1`,
+		WHERE shop_id = $1 AND input_hash = $2 AND report IS NOT NULL AND expired_at IS NULL AND NOT erase_asked AND state IN ('done', 'failed') ORDER BY finished_at DESC LIMIT 1`,
 		string(sh), inputHash))
 	if errors.Is(err, db.ErrNoRows) {
 		return shop.Outcome{}, shop.ErrAbsent
