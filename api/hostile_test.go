@@ -298,7 +298,7 @@ func oddNames(t *testing.T, h *house) {
 			h.do(method, path, "") // the transport holds 405 and Allow against the contract
 		}
 	}
-	h.refused(405, "method_not_allowed", "DELETE", "/v1/runs/x", "")
+	h.refused(405, "method_not_allowed", "PUT", "/v1/runs/x", "")
 	h.refused(405, "method_not_allowed", "POST", "/livez", "{}")
 	h.must(200, "HEAD", "/v1/runs", "")
 }
