@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # The tests, servers included, on a Debian machine: `deploy/test.sh` and nothing before it.
 #
-# Installs what the tests need (PostgreSQL, Redis, PDF readers, GEOS), then runs everything with
+# Installs what the tests need (PostgreSQL, Redis, PDF readers, GEOS, interpreters of the snippets), then runs everything with
 # REQUIRE_SERVICES=1, under which a test that lacks its server or witness fails instead of being
 # skipped. The servers are private: each test package starts its own on a Unix socket in a
 # temporary folder and stops it again; a PostgreSQL or Redis that already runs is never touched.
@@ -10,7 +10,7 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
-packages=(postgresql redis-server libpaper-utils python3-fitz python3-shapely python3-numpy mupdf-tools qpdf poppler-utils librsvg2-bin git ca-certificates gcc libc6-dev)
+packages=(postgresql redis-server libpaper-utils python3-fitz python3-shapely python3-numpy mupdf-tools qpdf poppler-utils librsvg2-bin git ca-certificates gcc libc6-dev curl nodejs php-cli)
 
 missing=()
 for p in "${packages[@]}"; do
