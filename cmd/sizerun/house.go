@@ -191,13 +191,3 @@ func (h *house) work(ctx context.Context) error {
 
 // tend relays and reconciles without making runs.
 func (h *house) tend(ctx context.Context) { workers.Tend(ctx, h.service, h.workerOptions()) }
-
-// addKey makes a key for a shop, beside a service that may be running on the same store.
-func addKey(ctx context.Context, cfg config.Config, log *slog.Logger, shopName string) (string, error) {
-	h, err := build(ctx, cfg, log, true)
-	if err != nil {
-		return "", err
-	}
-	secret, err := h.service.AddKey(ctx, shopName)
-	return secret, errors.Join(err, h.close())
-}

@@ -152,28 +152,6 @@ func (c *linksRotateCmd) Run(ctx context.Context, t *terminal) error {
 	return err
 }
 
-type keyCmd struct {
-	Add keyAddCmd `cmd:"" help:"Make a key for a shop and print it once; the shop is made when it is new."`
-}
-
-type keyAddCmd struct {
-	Shop string `arg:"" help:"The shop's name."`
-}
-
-// Run makes a key. Only its hash is kept.
-func (c *keyAddCmd) Run(ctx context.Context, t *terminal) error {
-	cfg, log, err := settings(config.Key, t.err)
-	if err != nil {
-		return err
-	}
-	secret, err := addKey(ctx, cfg, log, c.Shop)
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintln(t.out, secret)
-	return err
-}
-
 type healthCmd struct {
 	URL string `help:"Where the service answers; by default this machine, on SIZERUN_ADDR's port."`
 }
