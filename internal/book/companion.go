@@ -2,7 +2,9 @@ package book
 
 import (
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 
 	"sizerun/internal/allowance"
 	"sizerun/internal/change"
@@ -55,10 +57,10 @@ func (c Companion) Pages(p sheet.Paper, m sheet.Metrics) sheet.Document {
 	}
 	f.pieces(&c.Shown.Pattern, c.Shown.Cut)
 	f.cutting(c.Cutting)
-	if len(c.Notions) > 0 {
+	if all := c.notions(); len(all) > 0 {
 		say := speakerOf(&c.Shown.Pattern)
 		f.heading("Notions")
-		for _, n := range c.Notions {
+		for _, n := range all {
 			f.para("–", upperFirst(say.plain(n)))
 		}
 	}
@@ -198,4 +200,20 @@ func cautions(children bool) []string {
 		out = append(out, ChildNotes()...)
 	}
 	return out
+}
+
+// notions are those that the changes ask for, and interfacing where a piece is cut from it and none of
+// them has spoken of that.
+func (c Companion) notions() []string {
+	for _, n := range c.Notions {
+		if strings.Contains(strings.ToLower(n), "interfacing") {
+			return c.Notions
+		}
+	}
+	for _, l := range c.Cutting {
+		if l.Cloth == "interfacing" && len(l.Rows) > 0 {
+			return append(slices.Clone(c.Notions), "Interfacing")
+		}
+	}
+	return c.Notions
 }

@@ -1,6 +1,7 @@
 package book
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -135,10 +136,20 @@ func each(halves []half, of func(half) float64) string {
 
 // halfOf measures one half, and says whether its crown is marked by a dot.
 func halfOf(p *pattern.Pattern, s *pattern.Seam) (h half, crown bool) {
+	// A yoke over the shoulder reaches round to the other half: a half is named by most of its armhole.
 	h.name = side(p, s.To)
+	most, along := 0.0, map[string]float64{}
 	for _, r := range s.To {
-		if pc := p.PieceNamed(r.Piece); pc != nil && (pc.Of == "front" || pc.Of == "back") {
-			h.name = pc.Of
+		pc := p.PieceNamed(r.Piece)
+		if pc == nil {
+			continue
+		}
+		of := cmp.Or(pc.Of, pc.Name)
+		if of != "front" && of != "back" {
+			continue
+		}
+		if along[of] += length(p, []pattern.EdgeRef{r}); along[of] > most {
+			h.name, most = of, along[of]
 		}
 	}
 	h.drawn, h.ease = s.Drawn, length(p, s.Sew)-length(p, s.To)-s.Drawn

@@ -11,6 +11,7 @@ import (
 	"sizerun/internal/geom"
 	"sizerun/internal/maker"
 	"sizerun/internal/pattern"
+	"sizerun/internal/sheet/sheettest"
 )
 
 func edge(t *testing.T, p *pattern.Pattern, piece, name string) geom.Path {
@@ -89,6 +90,10 @@ func TestWhatComesFirstIsToldFirst(t *testing.T) {
 		{"nuthatch", "Stay-stitch the neck", "fold the bust dart"},
 		{"goldcrest", "waistband", "Hem "},
 		{"nuthatch", "Hem ", "buttonhole"},
+		{"nuthatch", "sew front facing to the edge", "stand to the neck"},
+		{"dunlin", "sew front facing to the edge", "Sew collar to the neck"},
+		{"redstart", "Lay collar on", "sew front facing to the edge"},
+		{"goldcrest", "along the style line", "along the yoke seam (264"},
 	} {
 		first, then := -1, -1
 		for i, s := range demo(t, c.style).Companion(maker.Print{}).Order {
@@ -223,5 +228,39 @@ func TestAmountsOfEverySizeStandUnderTheirStep(t *testing.T) {
 	}
 	if !seen {
 		t.Error("no row was found again in its step")
+	}
+}
+
+// A yoke cut in one over the shoulder lies at both halves of the armhole: each keeps its own name.
+func TestAHalfIsNamedByMostOfItsArmhole(t *testing.T) {
+	for _, s := range demo(t, "bullfinch", "14").Companion(maker.Print{}).Order {
+		if !strings.HasPrefix(s.Text, "Set in") {
+			continue
+		}
+		for _, want := range []string{"cap ease, front", "cap ease, back"} {
+			if _, ok := s.Amount(want); !ok {
+				t.Errorf("no %s among %v", want, s.Amounts)
+			}
+		}
+		if !strings.Contains(s.Text, "at the front and ") || !strings.Contains(s.Text, "at the back") {
+			t.Error(s.Text)
+		}
+	}
+}
+
+// A demo style has no interfaced piece whose interfacing is not to be bought.
+func TestInterfacingThatIsCutIsBought(t *testing.T) {
+	for _, style := range demos(t) {
+		made := demo(t, style)
+		cut := false
+		for _, l := range made.Cutting() {
+			cut = cut || l.Cloth == "interfacing"
+		}
+		text := running(made.Companion(maker.Print{}).Pages(a4, sheettest.Metrics{}))
+		_, notions, _ := strings.Cut(text, "Notions ")
+		notions, _, _ = strings.Cut(notions, "Body measurements")
+		if got := strings.Contains(notions, "nterfacing"); got != cut {
+			t.Errorf("%s: interfacing is cut: %v, bought: %v", style, cut, got)
+		}
 	}
 }

@@ -85,7 +85,7 @@ func Sewing(p *pattern.Pattern, cut []allowance.Piece, steps []change.Step) []In
 		}
 	}
 	add(Seams, centreSeams(p, cut, told)...)
-	until(Seams, facing)
+	until(Seams, stand)
 	add(Sleeves, setting...)
 	until(Sleeves, sleeve)
 	until(Edges, hang)
@@ -105,6 +105,7 @@ const (
 	collar
 	join
 	facing
+	stand // its seam takes in the upper end of a facing
 	sleeve
 	lining
 	band
@@ -124,7 +125,45 @@ func inOrderOfWork(p *pattern.Pattern, steps []change.Step) []placed {
 		out = append(out, placed{s, placeOf(p, s)})
 	}
 	slices.SortStableFunc(out, func(a, b placed) int { return cmp.Compare(a.place, b.place) })
+	for i := range out {
+		at := i // of the step that moves back
+		for k := i + 1; k < len(out) && out[k].place == assemble && out[at].place == assemble; k++ {
+			if parts := out[k]; makesUp(p, &parts.Step, &out[at].Step) {
+				copy(out[at+1:k+1], out[at:k])
+				out[at] = parts
+				at++
+			}
+		}
+	}
 	return out
+}
+
+// makesUp says whether a step sews together the parts of a piece that the other step speaks of: a later
+// change cut the piece up, so that there is no such piece to sew before its parts are joined.
+func makesUp(p *pattern.Pattern, parts, whole *change.Step) bool {
+	if len(parts.Pieces) < 2 {
+		return false
+	}
+	for _, n := range whole.Pieces {
+		if p.PieceNamed(n) != nil {
+			continue
+		}
+		of := n
+		for _, m := range whole.Pieces {
+			if pc := p.PieceNamed(m); pc != nil && pc.Of != "" {
+				of = pc.Of
+			}
+		}
+		all := true
+		for _, m := range parts.Pieces {
+			pc := p.PieceNamed(m)
+			all = all && pc != nil && (pc.Of == of || pc.Of == n) && !slices.Contains(whole.Pieces, m)
+		}
+		if all {
+			return true
+		}
+	}
+	return false
 }
 
 // placeOf tells a step's place by its stage and by the kinds of its pieces. The kind is read off the
@@ -151,6 +190,10 @@ func placeOf(p *pattern.Pattern, s change.Step) int {
 	case change.Assemble:
 		return assemble
 	case change.Collar:
+		// A flat collar is covered by the facing; a standing one encloses its upper end.
+		if is("collar stand", "band collar") {
+			return stand
+		}
 		return collar
 	case change.Join:
 		if is("facing") {
