@@ -64,7 +64,7 @@ func how(p *pattern.Piece) string {
 		return "on the fold"
 	case OnFold(p):
 		return "each on the fold"
-	case p.Cut.Pair && p.Alike():
+	case n > 1 && p.Alike():
 		return "either way up"
 	case p.Cut.Pair && n == 2:
 		return "a mirrored pair"

@@ -6,7 +6,9 @@ import (
 	"testing"
 
 	"sizerun/internal/book"
+	"sizerun/internal/geom"
 	"sizerun/internal/maker"
+	"sizerun/internal/pattern"
 	"sizerun/internal/sheet"
 	"sizerun/internal/sheet/sheettest"
 )
@@ -80,6 +82,26 @@ func TestACuttingListIsByClothMainFirst(t *testing.T) {
 	for _, w := range []string{"Main cloth", "Interfacing", "on the fold", "a mirrored pair"} {
 		if !strings.Contains(said, w) {
 			t.Errorf("nothing says %q", w)
+		}
+	}
+}
+
+// What is its own mirror image lies either way up, however often it is cut; what is not, is told which way.
+func TestAPieceThatIsItsOwnMirrorImageLiesEitherWayUp(t *testing.T) {
+	board := func(name string, count int, corners ...geom.Point) *pattern.Piece {
+		p := &pattern.Piece{Name: name, Title: name, Cut: pattern.Cut{Count: count, Cloth: "main"}, Grain: [2]geom.Point{geom.Pt(20, 10), geom.Pt(20, 30)}}
+		for i, c := range corners {
+			p.Edges = append(p.Edges, pattern.Edge{Name: string(rune('a' + i)), Path: geom.Polyline(c, corners[(i+1)%len(corners)])})
+		}
+		return p
+	}
+	list := book.ByCloth([]*pattern.Piece{
+		board("Ruffle", 3, geom.Pt(0, 0), geom.Pt(600, 0), geom.Pt(600, 80), geom.Pt(0, 80)),
+		board("Wedge", 3, geom.Pt(0, 0), geom.Pt(600, 0), geom.Pt(500, 80), geom.Pt(0, 80)),
+	})
+	for i, want := range []string{"either way up", "all the same way up"} {
+		if got := list[0].Rows[i].How; got != want {
+			t.Errorf("%s is cut %q, not %q", list[0].Rows[i].Piece, got, want)
 		}
 	}
 }
