@@ -290,9 +290,12 @@ func (a *openingArgs) promises(w *work, o *openSeam) {
 		w.promise(inspect.Check{Rule: "opening_length", Piece: o.marks[k].Piece, Place: o.marks[k].Mark, Measured: at - a.Length, Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("The opening on %s is marked %.2f mm from where it begins; %s are asked for.", o.marks[k].Piece, at, say(a.Length))})
 	}
+	// Two parts that were cut along one line have it from the same place: each of them opens by the length.
 	open := 0.0
 	for _, f := range w.p.Openings[len(w.p.Openings)-1].Find(&w.p) {
-		open += f.Length
+		if f.Piece.Name == o.piece && f.Piece.Edges[f.Edge].Name == o.edge {
+			open += f.Length
+		}
 	}
 	w.promise(inspect.Check{Rule: "opening_there", Piece: o.piece, Place: o.edge, Measured: open - a.Length, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("Edge %s of %s opens by %.1f mm.", o.edge, o.piece, open)})
@@ -335,7 +338,7 @@ func (a *openingArgs) tell(w *work, o *openSeam) {
 			sold = fmt.Sprintf("zip by the metre, %g mm", math.Round(a.Length))
 		}
 		w.res.Notions = append(w.res.Notions, sold, "hook and eye")
-		add(Prepare, sew+"; close that stretch with large basting stitches and press the seam open.", o.centre)
+		add(Prepare, sew+"; close that stretch with large basting stitches; "+NeatenOpen+".", o.centre)
 		add(Collar, fmt.Sprintf("Lay the closed zip face down on the basted stretch of %s, its teeth on the seam, its stop at the notch; baste and sew it 6 to 7 mm from the teeth on both sides and across below the stop. Take the basting out. Leave a lining open there, too, and sew it to the tape by hand. Sew a hook and eye above the zip when its upper end is finished.", where), false)
 	case "placket":
 		w.res.Notions = append(w.res.Notions, fmt.Sprintf("%d press studs", max(2, int(math.Round(a.Length/60)))))

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"sizerun/internal/change"
 	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 	"sizerun/internal/testkit/blouse"
@@ -35,6 +36,14 @@ func TestEveryOpeningIsSoundInEverySize(t *testing.T) {
 				t.Errorf("%s: %d openings", claim, len(r.Pattern.Openings))
 			}
 		}
+	}
+}
+
+// The seam below a zip frays like any other.
+func TestTheSeamOfAZipIsNeatened(t *testing.T) {
+	r := apply(t, blouse.Make(blouse.Base()), "opening", "piece", "back", "edge", "centre_back", "length", 400)
+	if said := r.Steps[0].Text; !strings.Contains(said, change.NeatenOpen) {
+		t.Error(said)
 	}
 }
 

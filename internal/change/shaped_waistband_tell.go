@@ -82,6 +82,7 @@ func (a *shapedArgs) tell(w *work, b *shapedBand) {
 		out = append(out, c.parts[i].piece)
 	}
 	text := fmt.Sprintf("Interface the outer layer of %s. ", a.Name)
+	w.res.Notions = append(w.res.Notions, "interfacing for "+spoken(a.Name))
 	ends := "Right sides together, "
 	switch {
 	case b.as == cutEach && c.run.ring:

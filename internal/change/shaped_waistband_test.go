@@ -3,6 +3,7 @@ package change_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"sizerun/internal/geom"
@@ -122,6 +123,9 @@ func TestAShapedWaistbandFollowsTheSkirtInEverySize(t *testing.T) {
 			}
 			if math.Abs(upper-halfWaist(&p)) > 0.1 {
 				t.Errorf("size %s: %.3f mm for a waist of %.3f", p.Size, upper, halfWaist(&p))
+			}
+			if !slices.Contains(r.Notions, "interfacing for waistband") {
+				t.Errorf("to be bought: %q", r.Notions)
 			}
 			// A length is measured down to the hem over the seam of the band.
 			for _, n := range []string{"front", "back"} {

@@ -420,7 +420,7 @@ func (a *turnBackArgs) separate(w *work, t *tube, b *turnedBack) error {
 	cut.Layers, cut.Interfaced = 2, cut.Count/2
 	title := titled(b.cuff)
 	if b.cuff != a.Name {
-		title = titled(a.Name) + ", " + strings.ReplaceAll(b.piece, "_", " ")
+		title = cuffTitle(a.Name, b.piece)
 	}
 	q := newPiece(b.cuff, title, cut,
 		pattern.Edge{Name: "stitched", From: "hem_start", Path: hem},
@@ -442,6 +442,15 @@ func (a *turnBackArgs) separate(w *work, t *tube, b *turnedBack) error {
 	}
 	w.made = append(w.made, p.Name)
 	return nil
+}
+
+// cuffTitle names the cuff of one of several pieces: that of sleeve_upper is the Upper sleeve cuff, as it is said.
+func cuffTitle(name, piece string) string {
+	words := strings.Split(piece, "_")
+	if len(words) == 2 && words[0] == "sleeve" {
+		words[0], words[1] = words[1], words[0]
+	}
+	return titled(strings.Join(append(words, name), "_"))
 }
 
 // parallel is how far, in mm, the edge of a separate cuff may stray from its depth above the hem.

@@ -170,6 +170,9 @@ func TestTheCuffOfASplitSleeveIsSewnAsTheSleeveIs(t *testing.T) {
 		}
 		r := apply(t, p, "turn_back_cuff", args...)
 		passed(t, fmt.Sprint(more), r.Checks)
+		if q := r.Pattern.PieceNamed("cuff_sleeve_left"); q != nil && q.Title != "Left sleeve cuff" {
+			t.Errorf("a cuff is called %q", q.Title)
+		}
 		n := len(r.Pattern.Seams) - len(p.Seams)
 		if more == nil && n != 0 || more != nil && n != 4 {
 			t.Errorf("%v: %d seams more", more, n)
