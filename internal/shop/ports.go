@@ -23,6 +23,8 @@ type Store interface {
 	Hooks
 	Watch
 	Retention
+	Quotas
+	Audit
 }
 
 // Documents keeps blocks and styles by name and version.
@@ -69,6 +71,9 @@ type Admission struct {
 	OutboxID string
 	Idem     *Remembered
 	Most     int // unfinished runs that a shop may have; 0 means any number
+	// What the shop may have on the run's day, live or sandbox as the run is; 0 means any number.
+	RunsADay, PagesADay int64
+	Noted               *Noted // who ordered it
 }
 
 // Remembered ties an idempotency key to the run it made.
@@ -90,6 +95,8 @@ const (
 	KeyTaken                  // the idempotency key has a run: see Verdict.Earlier
 	ExternalTaken             // the shop has a run with this external id: see Verdict.RunID
 	ShopFull                  // the shop has too many unfinished runs
+	RunsFull                  // the shop has had the runs that it may have on this day
+	PagesFull                 // or the pages
 )
 
 // Verdict is what came of an admission.

@@ -10,7 +10,7 @@ import (
 )
 
 const runColumns = `id, shop_id, external_id, style, style_version, block, block_version, engine, input_hash, stamp,
-	sizes, outputs, deliver, state, cancel_asked, stage, done, total, problem, report, created_at, started_at, finished_at, expired_at, revision`
+	sizes, outputs, deliver, state, cancel_asked, stage, done, total, problem, report, created_at, started_at, finished_at, expired_at, revision, ordered_by, sandbox`
 
 // readRun reads runColumns, and further columns after them.
 func readRun(row db.Row, more ...any) (shop.Run, error) {
@@ -20,7 +20,7 @@ func readRun(row db.Row, more ...any) (shop.Run, error) {
 	var created, started, finished, expired db.Time
 	err := row.Scan(append([]any{&r.ID, (*string)(&r.Shop), &external, &r.Style, &r.StyleVersion, &r.Block, &r.BlockVersion, &r.Engine,
 		&r.InputHash, &r.Stamp, &sizes, &outputs, &r.DeliverAnyway, &r.State, &r.CancelAsked,
-		&r.Progress.Stage, &r.Progress.Done, &r.Progress.Total, &problem, &report, &created, &started, &finished, &expired, &r.Revision}, more...)...)
+		&r.Progress.Stage, &r.Progress.Done, &r.Progress.Total, &problem, &report, &created, &started, &finished, &expired, &r.Revision, &r.OrderedBy, &r.Sandbox}, more...)...)
 	if err != nil {
 		return shop.Run{}, err
 	}
@@ -62,11 +62,11 @@ func (s *Store) Admit(ctx context.Context, a shop.Admission) (shop.Verdict, erro
 			}
 		}
 		n, err := q.Exec(ctx, `INSERT INTO runs (id, shop_id, external_id, style, style_version, block, block_version, engine, input_hash,
-				request, stamp, sizes, outputs, deliver, state, stage, done, total, created_at)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, 'queued', $15, $16, $17, $18)
+				request, stamp, sizes, outputs, deliver, state, stage, done, total, created_at, ordered_by, sandbox)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, 'queued', $15, $16, $17, $18, $19, $20)
 			ON CONFLICT (shop_id, external_id) WHERE external_id IS NOT NULL DO NOTHING`,
 			r.ID, string(r.Shop), db.Text(r.ExternalID), r.Style, r.StyleVersion, r.Block, r.BlockVersion, r.Engine, r.InputHash,
-			a.Request, r.Stamp, sizes, outputs, r.DeliverAnyway, r.Progress.Stage, r.Progress.Done, r.Progress.Total, db.When(r.CreatedAt))
+			a.Request, r.Stamp, sizes, outputs, r.DeliverAnyway, r.Progress.Stage, r.Progress.Done, r.Progress.Total, db.When(r.CreatedAt), r.OrderedBy, r.Sandbox)
 		if err != nil {
 			return err
 		}
@@ -89,8 +89,21 @@ func (s *Store) Admit(ctx context.Context, a shop.Admission) (shop.Verdict, erro
 				return s.orEarlier(ctx, q, &v, a)
 			}
 		}
-		_, err = q.Exec(ctx, `INSERT INTO outbox (id, run_id, shop_id, available_at) VALUES ($1, $2, $3, $4)`,
-			a.OutboxID, r.ID, string(r.Shop), db.When(r.CreatedAt))
+		if _, err = q.Exec(ctx, `INSERT INTO outbox (id, run_id, shop_id, available_at) VALUES ($1, $2, $3, $4)`,
+			a.OutboxID, r.ID, string(r.Shop), db.When(r.CreatedAt)); err != nil {
+			return err
+		}
+		if a.Noted != nil {
+			if err := note(ctx, q, *a.Noted); err != nil {
+				return err
+			}
+		}
+		// Last, for it holds the shop's other admissions up until this one is written.
+		full, err := countRun(ctx, q, a)
+		if err == nil && full != shop.Admitted {
+			v.Kind = full
+			return s.orEarlier(ctx, q, &v, a)
+		}
 		return err
 	})
 	if errors.Is(err, errUndo) {

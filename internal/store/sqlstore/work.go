@@ -52,11 +52,12 @@ func (s *Store) Finish(ctx context.Context, id string, attempt int, o shop.Outco
 	}
 	return s.db.Tx(ctx, func(q db.Q) error {
 		var sh string
+		var sandbox bool
 		err := q.QueryRow(ctx, `UPDATE runs SET state = $3, problem = $4, report = $5, finished_at = $6, lease_until = NULL, revision = revision + 1,
 				engine = COALESCE($7, engine), input_hash = COALESCE($8, input_hash),
 				stage = $3, done = CASE WHEN $3 = 'done' THEN total ELSE done END
-			WHERE id = $1 AND attempt = $2 AND state = 'making' RETURNING shop_id`,
-			id, attempt, o.State, db.Text(problem), db.Text(report), db.When(o.At), db.Text(o.Engine), db.Text(o.InputHash)).Scan(&sh)
+			WHERE id = $1 AND attempt = $2 AND state = 'making' RETURNING shop_id, sandbox`,
+			id, attempt, o.State, db.Text(problem), db.Text(report), db.When(o.At), db.Text(o.Engine), db.Text(o.InputHash)).Scan(&sh, &sandbox)
 		if errors.Is(err, db.ErrNoRows) {
 			return shop.ErrFenced
 		}
@@ -73,7 +74,10 @@ func (s *Store) Finish(ctx context.Context, id string, attempt int, o shop.Outco
 		if _, err = q.Exec(ctx, `DELETE FROM outbox WHERE run_id = $1`, id); err != nil {
 			return err
 		}
-		return ended(ctx, q, sh, id, o.State, o.At)
+		if err := ended(ctx, q, sh, id, o.State, o.At); err != nil {
+			return err
+		}
+		return countPages(ctx, q, sh, sandbox, o)
 	})
 }
 
