@@ -39,13 +39,19 @@ func (s *Service) Runs(ctx context.Context, shop ShopID, cursor string, limit in
 	return rs, runCursor(rs[limit-1]), nil
 }
 
+// firstPoll is how soon WaitRun looks again for the first time.
+const firstPoll = 20 * time.Millisecond
+
 // WaitRun answers the run when it is over, or as it stands after d, or when the service drains.
 func (s *Service) WaitRun(ctx context.Context, shop ShopID, id string, d time.Duration) (Run, error) {
 	woken, stop := s.wakes.wait(id) // before looking, so that no end is missed in between
 	defer stop()
 	limit := time.NewTimer(d)
 	defer limit.Stop()
-	poll := time.NewTicker(s.terms.PollEvery)
+	// Nobody rings here for a run that is made in another process. Most are made in a few hundredths of a second, so
+	// looking begins often and becomes seldom.
+	pause := min(firstPoll, s.terms.PollEvery)
+	poll := time.NewTimer(pause)
 	defer poll.Stop()
 	for {
 		r, err := s.Run(ctx, shop, id)
@@ -55,6 +61,8 @@ func (s *Service) WaitRun(ctx context.Context, shop ShopID, id string, d time.Du
 		select {
 		case <-woken:
 		case <-poll.C:
+			pause = min(pause*3/2, s.terms.PollEvery)
+			poll.Reset(pause)
 		case <-limit.C:
 			return s.Run(ctx, shop, id)
 		case <-s.draining:

@@ -48,6 +48,9 @@ func Start(t testing.TB, cmd *exec.Cmd) *Process {
 	return p
 }
 
+// PID is the server's process id, for whoever watches it from outside.
+func (p *Process) PID() int { return p.cmd.Process.Pid }
+
 // Stop sends the signal, waits for the end, and kills what does not end in ten seconds.
 func (p *Process) Stop(s syscall.Signal) {
 	select {
