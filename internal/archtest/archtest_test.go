@@ -57,6 +57,8 @@ var allowed = map[string][]string{
 	"openapi/docs":            {},
 	"migrations":              {},
 	"internal/charts":         {},
+
+	"openapi/typescript/contract": {"openapi"},
 }
 
 // core is pure: values in, values out.
