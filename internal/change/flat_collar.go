@@ -112,6 +112,12 @@ func (a *flatCollarArgs) make(w *work) (*flatCollar, error) {
 	if err := b.alongCentre("/back"); err != nil {
 		return nil, err
 	}
+	if err := f.hollow(1); err != nil {
+		return nil, err
+	}
+	if err := b.hollow(0); err != nil { // the neck of a back may be cut straight across
+		return nil, err
+	}
 	c := &flatCollar{refs: w.neckRun(&f, &b, false), open: a.Cut == "open" || a.Cut == "auto" && w.opensAt(&b)}
 	if c.laid, err = layShoulders(&f, &b, a.Overlap); err != nil {
 		return nil, err

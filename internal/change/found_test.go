@@ -67,6 +67,21 @@ func TestWhatRandomSequencesFoundIsMended(t *testing.T) {
 		{"a strip that is left out is told", "plover-circle", [][]any{
 			{"waistband", "edges", "back.hem", "notches", 3},
 			{"neckline", "strips", "remove", "neck", "hem", "shoulder", "side"}}, ""},
+		{"a hem is no waist", "dunlin-skirt", [][]any{
+			{"hem_slit", "share", 0.263, "piece", "front"},
+			{"shaped_waistband", "edges", []any{"back.hem", "front.hem"}, "open", "end", "notches", 0}}, "no_waist"},
+		{"an armhole is no waist", "wren-draft-bodice", [][]any{
+			{"band_collar", "height", 43.646, "instead_of", "sleeve"},
+			{"shaped_waistband", "edges", []any{"back.armhole", "front.armhole"}, "overlap", 23.264, "open", "start", "width", 35.6473}}, "no_waist"},
+		{"two panels that were cut along one line open by the same", "plover-circle", [][]any{
+			{"panels", "piece", "front"},
+			{"opening", "piece", "front_1", "edge", "panel_1", "length", 177.788, "how", "slit", "width", 110.176}}, ""},
+		{"a hem is no neck", "plover-circle", [][]any{
+			{"flat_collar", "neck", "hem", "shoulder", "side"}}, "no_neck"},
+		{"a hem is no neck, whatever the collar is like", "plover-circle", [][]any{
+			{"flat_collar", "neck", "hem", "overlap", 11.949, "raise", 5.563, "turn", 2.971, "shoulder", "side"}}, "no_neck"},
+		{"a box pleat below a pointed yoke is as wide as asked for", "plover-circle", [][]any{
+			{"yoke", "piece", "back", "from", obj("edge", "centre_back", "along", 250), "shape", "pointed", "fullness", 228.368, "into", "box_pleat"}}, ""},
 	} {
 		t.Run(c.claim, func(t *testing.T) { c.sail(t) })
 	}

@@ -87,6 +87,23 @@ func (h *neckSide) alongCentre(ptr string) error {
 	return nil
 }
 
+// hollow refuses an edge that does not rise from the centre to the shoulder by so much: a hem or a waist, which bulges
+// where a neck is hollow.
+func (h *neckSide) hollow(least float64) error {
+	c, n := h.p.Edges[h.centre].Path, h.p.Edges[h.neck].Path
+	rise := n.End().Sub(n.Start())
+	up := c.EndTangent()
+	if !h.first {
+		rise, up = rise.Neg(), c.StartTangent().Neg()
+	}
+	if r := rise.Dot(up); r < least-pattern.Near {
+		return pattern.Fault{Rule: "no_neck", Pointer: "/neck", Piece: h.p.Name, Edge: h.p.Edges[h.neck].Name,
+			Detail: fmt.Sprintf("edge %s of piece %q is no neck: it does not rise from the centre to the shoulder, but falls by %.1f mm", h.p.Edges[h.neck].Name, h.p.Name, -r),
+			Valid:  "an edge that is hollow, its end at the shoulder the highest", Remedy: "name the neck edge of a front and of a back"}
+	}
+	return nil
+}
+
 // chain is the neck walked from the centre to the shoulder (or back), as a seam tells it.
 func (h *neckSide) chain(fromCentre bool) pattern.EdgeRef {
 	return pattern.EdgeRef{Piece: h.p.Name, Edge: h.p.Edges[h.neck].Name, Against: h.first != fromCentre}

@@ -62,6 +62,9 @@ func (a *shapedArgs) apply(w *work) error {
 		return pattern.Fault{Rule: "name_taken", Pointer: "/name", Piece: a.Name, Detail: fmt.Sprintf("there is a piece %q already", a.Name),
 			Valid: "not " + pattern.Choices(w.p.PieceNames()), Remedy: "choose another name"}
 	}
+	if err := atTop(w, run); err != nil {
+		return err
+	}
 	b := shapedBand{mid: 1, as: a.Cut}
 	if run.fold[0] != run.fold[1] && run.fold[0] || run.fold[0] == run.fold[1] && a.Open == "end" {
 		b.mid = 0
@@ -93,6 +96,27 @@ func (a *shapedArgs) apply(w *work) error {
 	}
 	a.promises(w, &b)
 	a.tell(w, &b)
+	return nil
+}
+
+// atTop refuses edges that do not lie across the grain above their piece: no body widens below a hem, and an armhole
+// has nothing that could be cut off level.
+func atTop(w *work, run seamRun) error {
+	const most = 60.0 // degrees; the waist of a full circle in four parts leans by 45, for they lie with an edge upright
+	for i := 0; i < len(run.refs); i++ {
+		p := w.p.PieceNamed(run.refs[i].Piece)
+		first := p.Edges[p.EdgeNamed(run.refs[i].Edge)].Path
+		for i+1 < len(run.refs) && run.refs[i+1].Piece == p.Name {
+			i++
+		}
+		last := p.Edges[p.EdgeNamed(run.refs[i].Edge)].Path
+		// The outline has the piece on its left, and runs against the band.
+		out := first.End().Sub(last.Start()).Right()
+		if up := (geom.Vec{Y: 1}); out == (geom.Vec{}) || degrees(out, up) > most {
+			return pattern.Fault{Rule: "no_waist", Pointer: "/edges", Piece: p.Name, Edge: run.refs[i].Edge,
+				Detail: fmt.Sprintf("edge %s does not lie across the top of piece %q: it is no waist", run.refs[i].Edge, p.Name), Valid: "the upper edge of a skirt or of trousers", Remedy: "name the edges of the waist"}
+		}
+	}
 	return nil
 }
 

@@ -76,7 +76,12 @@ func (a *yokeArgs) fullPromises(w *work, y *yoked, pl *yokePleat) {
 		if e.Src.Piece != a.Piece || e.Src.Edge != a.Line && (pl == nil || !strings.HasPrefix(e.Name, pl.f.name)) {
 			continue
 		}
-		top += e.Path.Length()
+		if pl != nil && e.Src.Edge != a.Line {
+			// Under a line that slants the cloth is longer than it is wide; how wide was asked for.
+			top += math.Abs(pl.f.across(e.Path.End()) - pl.f.across(e.Path.Start()))
+		} else {
+			top += e.Path.Length()
+		}
 		for _, k := range [2]int{(i + 1) % n, (i + n - 1) % n} {
 			if lower.Edges[k].Name == y.was.Edges[y.centre].Name {
 				worst = math.Max(worst, squareOff(lower, i, k))

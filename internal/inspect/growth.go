@@ -3,6 +3,7 @@ package inspect
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"sizerun/internal/pattern"
@@ -63,6 +64,18 @@ func growth(sizes []Sized, chart pattern.SizeChart, o Options) []Check {
 			counts[p.Name] = p.Cut.Count
 		}
 	}
+	joins := map[measure]bool{} // seams between the lengths of such a piece, of which there are none where one is enough
+	for _, r := range run {
+		for i := range r.s.Pattern.Seams {
+			s := &r.s.Pattern.Seams[i]
+			only := true
+			for _, e := range slices.Concat(s.Sew, s.To) {
+				only = only && more[e.Piece]
+			}
+			joins[seamOf(s)] = joins[seamOf(s)] || only
+			joins[otherSideOf(s)] = joins[seamOf(s)]
+		}
+	}
 	for i, r := range run {
 		for _, l := range append(lengths(&r.s.Pattern), finishedLengths(r.s, everywhere)...) {
 			if more[l.piece] {
@@ -90,6 +103,9 @@ func growth(sizes []Sized, chart pattern.SizeChart, o Options) []Check {
 				gone = i
 			}
 		}
+		if gone >= 0 && joins[m] {
+			continue
+		}
 		if gone >= 0 {
 			c.Rule, c.Size, c.Measured, c.Unit, c.Tolerance = "growth_there", run[gone].s.Pattern.Size, 1, Count, 0
 			c.Text = fmt.Sprintf("%s is there in some sizes but not in size %s.", m, c.Size)
@@ -109,6 +125,9 @@ func growth(sizes []Sized, chart pattern.SizeChart, o Options) []Check {
 }
 
 type measure struct{ piece, place string }
+
+func seamOf(s *pattern.Seam) measure      { return measure{"", "seam " + s.Name} }
+func otherSideOf(s *pattern.Seam) measure { return measure{"", "other side of seam " + s.Name} }
 
 func (m measure) String() string {
 	if m.piece == "" {
@@ -140,7 +159,7 @@ func lengths(p *pattern.Pattern) []length {
 		if err1 != nil || err2 != nil {
 			continue
 		}
-		out = append(out, length{measure{"", "seam " + s.Name}, sew.Len}, length{measure{"", "other side of seam " + s.Name}, to.Len})
+		out = append(out, length{seamOf(s), sew.Len}, length{otherSideOf(s), to.Len})
 		if s.Cap {
 			k := sew.Links[0].Piece.Of
 			if _, ok := cap[k]; !ok {
