@@ -10,7 +10,7 @@
 set -euo pipefail
 cd "$(dirname "$0")/.."
 
-packages=(postgresql redis-server libpaper-utils python3-fitz python3-shapely python3-numpy mupdf-tools qpdf poppler-utils librsvg2-bin git ca-certificates gcc libc6-dev curl nodejs php-cli)
+packages=(postgresql redis-server libpaper-utils python3-fitz python3-shapely python3-numpy mupdf-tools qpdf poppler-utils librsvg2-bin git ca-certificates gcc libc6-dev curl nodejs php-cli sqlite3 prometheus systemd)
 
 missing=()
 for p in "${packages[@]}"; do
