@@ -49,6 +49,8 @@ type Service interface {
 	Archive(ctx context.Context, s shop.ShopID, run string) (shop.ArchiveInfo, error)
 	WriteArchive(ctx context.Context, a shop.ArchiveInfo, w io.Writer) error
 	LinkFile(ctx context.Context, s shop.ShopID, id string, life time.Duration) (shop.Link, error)
+	LinkStream(ctx context.Context, s shop.ShopID, run string, life time.Duration) (shop.Link, error)
+	FollowRun(ctx context.Context, s shop.ShopID, id string, after int64, d time.Duration) (r shop.Run, changed bool, err error)
 	LinkArchive(ctx context.Context, s shop.ShopID, run string, life time.Duration) (shop.Link, error)
 	FollowLink(ctx context.Context, path, id string, q url.Values) (shop.ShopID, time.Time, error)
 
@@ -85,6 +87,7 @@ type Config struct {
 	Bodies        int           // bodies in hand at once, all shops; 64
 	BodiesPerShop int           // and of one shop; 16
 	WrongKeys     int           // that one address may try in a minute; 100
+	Heartbeat     time.Duration // between comments on a stream that is quiet; 12 s
 	DrainDelay    time.Duration // between readiness going off and no longer listening; 0
 	DrainTime     time.Duration // for requests in hand to be answered; 45 s
 }
@@ -117,6 +120,7 @@ func (c Config) orDefault() Config {
 	}
 	span(&c.BodyTime, 30*time.Second)
 	span(&c.AnswerTime, 30*time.Second)
+	span(&c.Heartbeat, 12*time.Second) // below the 15 s after which some proxies take it for dead
 	count(&c.Bodies, 64)
 	count(&c.BodiesPerShop, 16)
 	count(&c.WrongKeys, 100)
@@ -140,6 +144,7 @@ type API struct {
 	archives chan struct{}
 	patterns map[string]bool // of the routes
 	wrong    wrongKeys
+	streams  hands
 }
 
 // New makes the API. It fails when the settings, the contract or the register can't be used.
@@ -148,6 +153,7 @@ func New(cfg Config, svc Service) (*API, error) {
 	a := &API{cfg: cfg, svc: svc, log: cfg.Log, archives: make(chan struct{}, archivesAtOnce)}
 	a.bodies.most, a.bodies.each = cfg.Bodies, cfg.BodiesPerShop
 	a.wrong.most = cfg.WrongKeys
+	a.streams.most, a.streams.each = mostStreams, mostStreamsEach
 	var err error
 	if a.base, err = baseOf(cfg.PublicURL); err != nil {
 		return nil, err

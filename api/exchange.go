@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"crypto/rand"
 	"crypto/sha256"
 	"encoding/hex"
@@ -24,6 +25,8 @@ type exchange struct {
 	id    string    // the request's, in every answer and every log line
 	shop  shop.Shop // who asks, once the key is known to hold
 	cause error     // what lies behind a problem, for the log
+	// caller ends when the caller is gone; unlike the request's own context it has no deadline.
+	caller context.Context
 }
 
 const headerRequestID = "X-Request-Id"

@@ -65,21 +65,27 @@ func (x *exchange) seconds(name string, def, lo, hi time.Duration) (time.Duratio
 	return 0, badParameter(name, name+" is "+oneLine(text, 40), strconv.Itoa(int(lo/time.Second))+" to "+strconv.Itoa(int(hi/time.Second))+" seconds, once", "leave it out for a day")
 }
 
+// linked says whose thing a link is for, and until when. Guessing is slowed down like guessing keys.
+func (a *API) linked(x *exchange, id string) (shop.ShopID, time.Time, error) {
+	r := x.Request()
+	if wait := a.wrong.wait(x.RealIP(), time.Now()); wait > 0 {
+		return "", time.Time{}, &problem{kind: "too_many", detail: "too many wrong links came from this address", retry: wait}
+	}
+	s, until, err := a.svc.FollowLink(r.Context(), r.URL.EscapedPath(), id, x.QueryParams())
+	if e, ok := errors.AsType[*shop.Error](err); ok && e.Kind == shop.Forbidden {
+		a.wrong.note(x.RealIP(), time.Now())
+		err = &problem{kind: "link_broken", detail: e.Detail}
+	}
+	return s, until, err
+}
+
 // getLinked answers a link: nobody is asked for a key.
 func (a *API) getLinked(x *exchange) error {
 	id, err := x.part("id")
 	if err != nil {
 		return err
 	}
-	r := x.Request()
-	if wait := a.wrong.wait(x.RealIP(), time.Now()); wait > 0 {
-		return &problem{kind: "too_many", detail: "too many wrong links came from this address", retry: wait}
-	}
-	s, until, err := a.svc.FollowLink(r.Context(), r.URL.EscapedPath(), id, x.QueryParams())
-	if e, ok := errors.AsType[*shop.Error](err); ok && e.Kind == shop.Forbidden {
-		a.wrong.note(x.RealIP(), time.Now())
-		return &problem{kind: "link_broken", detail: e.Detail}
-	}
+	s, until, err := a.linked(x, id)
 	if err != nil {
 		return err
 	}

@@ -35,7 +35,7 @@ func (a *API) attend(next echo.HandlerFunc) echo.HandlerFunc {
 			route = ""
 		}
 		watched, answered := a.cfg.Watch.Asked(r, route)
-		x := &exchange{Context: c, id: requestID(r)}
+		x := &exchange{Context: c, id: requestID(r), caller: r.Context()}
 		h := c.Response().Header()
 		h.Set(headerRequestID, x.id)
 		h.Set("X-Content-Type-Options", "nosniff")

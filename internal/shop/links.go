@@ -14,7 +14,7 @@ import (
 )
 
 // A link lets whoever holds it download one thing until it expires, without a key: a buyer in a mail, a
-// storefront's page. It reads /d/<id>/<name>?expires=…&key=…&signature=…; the signature is HMAC-SHA256
+// storefront's page. It reads /d/<id>/<name>?expires=…&key=…&signature=…, or /e/<id>?… to follow a run; the signature is HMAC-SHA256
 // over method, path (and in it the name), expiry and key id.
 
 // How long a link may live.
@@ -57,7 +57,21 @@ func (s *Service) LinkArchive(ctx context.Context, shop ShopID, run string, life
 	return s.sign(ctx, a.RunID, a.Name, life)
 }
 
+// LinkStream makes a link to follow a run by. What it is for is in its path, and so in its signature: no
+// link opens another's door.
+func (s *Service) LinkStream(ctx context.Context, shop ShopID, run string, life time.Duration) (Link, error) {
+	r, err := s.Run(ctx, shop, run)
+	if err != nil {
+		return Link{}, err
+	}
+	return s.signPath(ctx, "/e/"+url.PathEscape(r.ID), life)
+}
+
 func (s *Service) sign(ctx context.Context, id, name string, life time.Duration) (Link, error) {
+	return s.signPath(ctx, "/d/"+url.PathEscape(id)+"/"+url.PathEscape(name), life)
+}
+
+func (s *Service) signPath(ctx context.Context, path string, life time.Duration) (Link, error) {
 	if life < MinLinkLife || life > MaxLinkLife {
 		return Link{}, &Error{Kind: Invalid, Detail: "a link lives for 60 to 2592000 seconds"}
 	}
@@ -66,7 +80,6 @@ func (s *Service) sign(ctx context.Context, id, name string, life time.Duration)
 		return Link{}, err
 	}
 	at := s.now().Add(life).Truncate(time.Second)
-	path := "/d/" + url.PathEscape(id) + "/" + url.PathEscape(name)
 	q := url.Values{"expires": {strconv.FormatInt(at.Unix(), 10)}, "key": {k.ID}, "signature": {signature(k, path, at.Unix())}}
 	return Link{Path: path + "?" + q.Encode(), ExpiresAt: at}, nil
 }

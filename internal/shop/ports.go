@@ -25,6 +25,7 @@ type Store interface {
 	Retention
 	Quotas
 	Audit
+	Follow
 }
 
 // Documents keeps blocks and styles by name and version.

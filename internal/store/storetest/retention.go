@@ -236,6 +236,9 @@ var retention = []claim{
 			b.Helper()
 			r, err := b.s.Run(b.ctx, s, id)
 			b.ok(err)
+			if n, err := b.s.Revision(b.ctx, s, id); err != nil || n != r.Revision {
+				b.Errorf("%s: the revision alone is %d, %v", what, n, err)
+			}
 			if (r.Revision > last) != want {
 				b.Errorf("%s: %d after %d", what, r.Revision, last)
 			}
@@ -260,5 +263,7 @@ var retention = []claim{
 		rises("a cancel", true)
 		b.ok(b.s.Finish(b.ctx, id, c.Attempt, shop.Outcome{State: shop.StateCancelled, At: T0}))
 		rises("the end", true)
+		_, err = b.s.Revision(b.ctx, b.shop("b"), id)
+		b.is(err, shop.ErrAbsent)
 	}},
 }

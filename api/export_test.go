@@ -1,0 +1,4 @@
+package api
+
+// MostStreamsEach is for tests.
+const MostStreamsEach = mostStreamsEach
