@@ -26,6 +26,7 @@ type tag struct {
 type operation struct {
 	ID, Method, Path, Summary, Says string
 	Keyed                           bool
+	Scope                           string // what the key must be for; "" when any will do
 	Params                          []parameter
 	Body                            *body
 	Answers                         []answer
@@ -109,6 +110,18 @@ func (s *spec) view() page {
 	return p
 }
 
+// scope is the one that a security requirement names.
+func scope(requirements []any) string {
+	for _, r := range requirements {
+		for _, scopes := range object(r) {
+			for _, s := range list(scopes) {
+				return text(s)
+			}
+		}
+	}
+	return ""
+}
+
 func first(l []any) any {
 	if len(l) == 0 {
 		return "other"
@@ -121,6 +134,7 @@ func (s *spec) operation(method, path string, item map[string]any, keyed bool) o
 	op := operation{ID: text(node["operationId"]), Method: strings.ToUpper(method), Path: path, Summary: text(node["summary"]), Says: text(node["description"]), Keyed: keyed}
 	if sec, ok := node["security"]; ok {
 		op.Keyed = len(list(sec)) > 0
+		op.Scope = scope(list(sec))
 	}
 	for _, v := range slices.Concat(list(item["parameters"]), list(node["parameters"])) {
 		o, _ := s.follow(v)
