@@ -3,10 +3,8 @@ package change
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"sizerun/internal/geom"
-	"sizerun/internal/inspect"
 	"sizerun/internal/pattern"
 )
 
@@ -23,6 +21,8 @@ type seamRun struct {
 	fold [2]bool // its beginning, its end lies on the fold
 	shut [2]bool // its beginning, its end lies at a seam that joins both halves of the body
 	pair bool    // it is there twice: on a mirrored pair, or on both halves of a piece cut on the fold
+	// words are what a sentence calls it
+	words string
 }
 
 // beside is the edge next to edge i at its end (1) or its start (-1), darts and pleats folded.
@@ -153,6 +153,7 @@ func (w *work) runOf(ptr string, edges []pattern.EdgeRef) (seamRun, error) {
 	}
 	first, last := run.refs[0], run.refs[len(run.refs)-1]
 	run.ring = w.meet(last, first, true)
+	run.words = w.runSaid(run.refs)
 	p, q := w.p.PieceNamed(first.Piece), w.p.PieceNamed(last.Piece)
 	x, y := &p.Edges[w.beside(p, p.EdgeNamed(first.Edge), 1)], &q.Edges[w.beside(q, q.EdgeNamed(last.Edge), -1)]
 	run.fold = [2]bool{x.Fold, y.Fold}
@@ -504,160 +505,4 @@ func (s *strip) ownNotches(q *pattern.Piece, e int, l, apart float64) {
 		name := free(fmt.Sprintf("%s_%s_%d", s.name, q.Edges[e].Name, i+1), knows(q))
 		q.Marks = append(q.Marks, pattern.Mark{Kind: pattern.Notch, Name: name, Count: 1, Edge: q.Edges[e].Name, S: at, At: q.Edges[e].Path.PointAt(at)})
 	}
-}
-
-// stripPromises measures the strip that was made against what it is sewn to.
-func (w *work) stripPromises(s *strip, m *madeStrip, what string) {
-	run, err := inspect.Walk(&w.p, s.run.refs)
-	if err != nil {
-		return
-	}
-	for _, e := range m.sewn {
-		l := edgeLength(m.piece, e) * float64(m.n)
-		want := run.Len * s.long / s.run.len
-		if m.lengths && m.as != cutEach {
-			run.Len, want = 2*run.Len, 2*want
-		}
-		w.promise(inspect.Check{Rule: w.change + "_length", Piece: s.name, Place: e, Measured: l - want, Tolerance: 0.1, Unit: inspect.MM,
-			Text: fmt.Sprintf("%s.%s is %.1f mm long for %.1f mm of %s.", s.name, e, l, run.Len, what)})
-	}
-	if m.lengths {
-		return // the lengths are alike: none of them has notches of its own
-	}
-	off := 0.0
-	for _, n := range m.seams {
-		for i := range w.p.Seams {
-			seam := &w.p.Seams[i]
-			if seam.Name != n {
-				continue
-			}
-			a, err1 := inspect.Walk(&w.p, seam.Sew)
-			b, err2 := inspect.Walk(&w.p, seam.To)
-			if err1 != nil || err2 != nil {
-				off = math.Inf(1)
-				continue
-			}
-			for _, x := range seam.Notches {
-				d, ok1 := a.MarkAt(x[0].Piece, x[0].Mark)
-				e, ok2 := b.MarkAt(x[1].Piece, x[1].Mark)
-				if !ok1 || !ok2 {
-					off = math.Inf(1)
-					continue
-				}
-				off = math.Max(off, math.Abs(d/a.Len-e/b.Len)*math.Max(a.Len, b.Len))
-			}
-		}
-	}
-	w.promise(inspect.Check{Rule: w.change + "_notches", Piece: s.name, Place: m.sewn[0], Measured: off, Tolerance: 0.1, Unit: inspect.MM,
-		Text: fmt.Sprintf("The notches of %s lie where those of %s come to when it is sewn on evenly.", s.name, what)})
-}
-
-// said lists the edges of a run for a sentence: the pieces, and of each the edges.
-func (r seamRun) said() string {
-	var parts []string
-	for i := 0; i < len(r.refs); {
-		k := i
-		var edges []string
-		for ; k < len(r.refs) && r.refs[k].Piece == r.refs[i].Piece; k++ {
-			edges = append(edges, strings.ReplaceAll(r.refs[k].Edge, "_", " "))
-		}
-		parts = append(parts, fmt.Sprintf("%s (%s)", r.refs[i].Piece, strings.Join(edges, ", ")))
-		i = k
-	}
-	return said(parts)
-}
-
-// several is a number of things in words: "1 notch", "2 notches".
-func several(n int, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, more)
-}
-
-// lapped tells of an overlap, if there is one.
-func lapped(by float64) string {
-	if by == 0 {
-		return ""
-	}
-	return ", the overlap of " + say(by) + " included,"
-}
-
-// moved is a piece moved as a whole.
-func moved(p pattern.Piece, m geom.Affine) pattern.Piece {
-	q := p.Clone()
-	for i := range q.Edges {
-		q.Edges[i].Path = q.Edges[i].Path.Transform(m)
-	}
-	for i := range q.Marks {
-		q.Marks[i].At = m.Apply(q.Marks[i].At)
-	}
-	for i := range q.Lines {
-		q.Lines[i].Path = q.Lines[i].Path.Transform(m)
-	}
-	q.Grain = [2]geom.Point{m.Apply(p.Grain[0]), m.Apply(p.Grain[1])}
-	q.Align = m.Apply(p.Align)
-	return q
-}
-
-// titled is a name as a title: "hem_ruffle" is a Hem ruffle.
-func titled(name string) string { return title(strings.ReplaceAll(name, "_", " ")) }
-
-func (r seamRun) pieces() []string {
-	var out []string
-	for _, x := range r.refs {
-		if len(out) == 0 || out[len(out)-1] != x.Piece {
-			out = append(out, x.Piece)
-		}
-	}
-	return out
-}
-
-// stripDrawing redoes the strip by hand: measure, draw, mark.
-func (w *work) stripDrawing(s *strip, m *madeStrip, sum string) {
-	l := plan{d: Drawing{Title: fmt.Sprintf("%s, size %s", titled(s.name), w.p.Size)}}
-	box := geom.EmptyRect()
-	last := ""
-	for _, r := range s.run.refs {
-		if q := w.p.PieceNamed(r.Piece); q.Name != last {
-			l.line(Outline, q.Name, q.Outline(), q.Name)
-			box, last = box.Union(q.Outline().Bounds()), q.Name
-		}
-	}
-	l.step("Measure along the seam line of %s, darts folded: %s in all.", s.run.said(), say(s.run.len))
-	for _, r := range s.run.refs {
-		q := w.p.PieceNamed(r.Piece)
-		e := q.Edges[q.EdgeNamed(r.Edge)].Path
-		a, b := l.point(e.Start(), r.Piece+"."+r.Edge+" begins"), l.point(e.End(), r.Piece+"."+r.Edge+" ends")
-		l.measure(a, b, e, r.Piece+"."+r.Edge)
-	}
-	l.step("%s", sum)
-	// The strip is drawn below the pieces that it was measured from.
-	const apart = 60.0
-	own := m.piece.Outline().Bounds()
-	beside := geom.Translate(geom.Vec{X: box.Min.X - own.Min.X, Y: box.Min.Y - apart - own.Max.Y})
-	moved := moved(*m.piece, beside)
-	p := &moved
-	l.line(New, p.Name, p.Outline(), p.Name)
-	k := p.EdgeNamed("end")
-	if k < 0 {
-		k = p.EdgeNamed("begin") // the end lies on the fold
-	}
-	e := p.Edges[k].Path
-	for _, n := range m.sewn {
-		x := p.Edges[p.EdgeNamed(n)].Path
-		a, b := l.point(x.Start(), n+" begins"), l.point(x.End(), n+" ends")
-		l.measure(a, b, x, n)
-	}
-	a, b := l.point(e.Start(), "low corner"), l.point(e.End(), "high corner")
-	l.measure(a, b, e, "width")
-	for _, x := range p.Lines {
-		l.line(Construction, p.Name, x.Path, x.Name)
-	}
-	l.step("Mark the seams and notches of the edges at the same distances, as shares of the length, and draw the grain line.")
-	for _, x := range p.Marks {
-		l.point(x.At, x.Name)
-	}
-	l.line(Construction, p.Name, geom.Polyline(p.Grain[0], p.Grain[1]), "grain")
-	w.res.Drawing = l.d
 }

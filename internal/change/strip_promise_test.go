@@ -2,6 +2,7 @@ package change
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"sizerun/internal/geom"
@@ -67,6 +68,39 @@ func TestClearanceOfASquareInASquare(t *testing.T) {
 	for _, c := range []struct{ x, y, want float64 }{{10, 20, 10}, {30, 5, 5}, {-3, 20, -3}, {45, 20, 5}} {
 		if got, _ := clearance(square(0, 0, 100), square(c.x, c.y, 50)); math.Abs(got-c.want) > 1e-6 {
 			t.Errorf("at %g, %g: %.4f, want %g", c.x, c.y, got, c.want)
+		}
+	}
+}
+
+// An edge is named as people name it: what is one line to a sewer is one word, though darts part it.
+func TestARunOfEdgesIsSaidInPlainWords(t *testing.T) {
+	piece := func(name string, edges ...string) pattern.Piece {
+		p := pattern.Piece{Name: name}
+		for _, e := range edges {
+			p.Edges = append(p.Edges, pattern.Edge{Name: e})
+		}
+		p.Darts = []pattern.Dart{{Name: "waist_dart", First: "waist_dart_in", Second: "waist_dart_out"}}
+		return p
+	}
+	w := work{p: pattern.Pattern{Pieces: []pattern.Piece{
+		piece("front", "hem", "side", "waist_side", "waist_dart_out", "waist_dart_in", "waist_centre"),
+		piece("back", "waist_centre", "waist_dart_out", "waist_dart_in", "waist_side", "side", "hem"),
+		piece("sleeve", "hem", "cap_front", "cap_back"),
+	}}}
+	for want, edges := range map[string][]string{
+		"the waist of front and back":                            {"front.waist_centre", "front.waist_side", "back.waist_side", "back.waist_centre"},
+		"the waist of front and the waist side of back":          {"front.waist_centre", "front.waist_side", "back.waist_side"},
+		"the waist side of front and back":                       {"front.waist_side", "back.waist_side"},
+		"the hem of sleeve":                                      {"sleeve.hem"},
+		"the waist side and side of front and the cap of sleeve": {"front.waist_side", "front.side", "sleeve.cap_front", "sleeve.cap_back"},
+	} {
+		var refs []pattern.EdgeRef
+		for _, e := range edges {
+			p, n, _ := strings.Cut(e, ".")
+			refs = append(refs, pattern.EdgeRef{Piece: p, Edge: n})
+		}
+		if got := w.runSaid(refs); got != want {
+			t.Errorf("%q, want %q", got, want)
 		}
 	}
 }

@@ -38,6 +38,25 @@ func TestAWaistbandIsAsLongAsTheWaistAndItsOverlap(t *testing.T) {
 	}
 }
 
+// Of its drawing corners and seams have numbers, whatever notches there are; all words in it are plain.
+func TestADrawingOfABandNumbersItsCornersAndSeams(t *testing.T) {
+	for _, n := range []int{0, 2} {
+		r := apply(t, skirtBase().make(), "waistband", "edges", waistEdges, "notches", n)
+		marks, points := len(r.Pattern.PieceNamed("waistband").Marks), 0
+		for _, x := range r.Drawing.Points {
+			if strings.Contains(x.Label, "stitched") || strings.Contains(x.Label, "low corner") || strings.Contains(x.Label, "high corner") {
+				t.Errorf("a point is called %q", x.Label)
+			}
+			if x.Step == 3 {
+				points++
+			}
+		}
+		if n > 0 && marks < 16 || points > 6 {
+			t.Errorf("%d of %d marks have a number", points, marks)
+		}
+	}
+}
+
 // The notch that stands for the side seam lies where the back waist ends, darts folded.
 func TestAWaistbandCarriesTheSideSeams(t *testing.T) {
 	p := skirtBase().make()
