@@ -123,6 +123,7 @@ func TestThePageTellsUnitsRangesAndDefaults(t *testing.T) {
 		"linkFile":        {"expires_in integer, in s; 60 to 2592000; default 86400", "POST /v1/files/{id}/link", "with the shop’s key"},
 		"listRuns":        {"query limit integer; 1 to 200; default 50"},
 		"makeKey":         {"with the shop’s key of scope admin"},
+		"followRun":       {"of scope read or storefront"},
 		"submitRun":       {"Idempotency-Key", `For example "order-1001"`, "application/json: RunRequest", "Stamp", "external_id_taken", "invalid"},
 		"livez":           {"without a key"},
 		"tellRun":         {"webhook-signature required", "2XX", "WebhookBody"},

@@ -110,16 +110,17 @@ func (s *spec) view() page {
 	return p
 }
 
-// scope is the one that a security requirement names.
+// scope are those that a security requirement names: one of them will do.
 func scope(requirements []any) string {
+	var out []string
 	for _, r := range requirements {
 		for _, scopes := range object(r) {
 			for _, s := range list(scopes) {
-				return text(s)
+				out = append(out, text(s))
 			}
 		}
 	}
-	return ""
+	return strings.Join(out, " or ")
 }
 
 func first(l []any) any {
