@@ -4,6 +4,7 @@ import (
 	"context"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/hibiken/asynq"
 
@@ -38,6 +39,48 @@ func TestRedis(t *testing.T) {
 		q, err := queue.Open(redistest.Start(t).URL())
 		return closing(t, q, err)
 	})
+}
+
+func TestCluster(t *testing.T) {
+	t.Parallel()
+	server := redistest.StartCluster(t)
+	queuetest.Run(t, func(t *testing.T) *queue.Queue {
+		server.Flush(t)
+		q, err := queue.Open(server.URL())
+		return closing(t, q, err)
+	})
+}
+
+func TestSentinel(t *testing.T) {
+	t.Parallel()
+	server := redistest.StartSentinel(t)
+	queuetest.Run(t, func(t *testing.T) *queue.Queue {
+		q, err := queue.Open(server.URL())
+		closing(t, q, err)
+		queuetest.Flush(t, q)
+		return q
+	})
+}
+
+// The master dies; a replica takes over, and so does the queue, without being told.
+func TestAQueueFollowsTheSentinelsToTheNextMaster(t *testing.T) {
+	t.Parallel()
+	server := redistest.StartSentinel(t)
+	q, err := queue.Open(server.URL())
+	closing(t, q, err)
+	ctx := t.Context()
+	if err := q.Enqueue(ctx, shop.Dispatch{ID: "out_1", RunID: "run_1"}); err != nil {
+		t.Fatal(err)
+	}
+	server.KillMaster()
+	for end := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		if err = q.Enqueue(ctx, shop.Dispatch{ID: "out_2", RunID: "run_2"}); err == nil {
+			return
+		}
+		if time.Now().After(end) {
+			t.Fatal(err)
+		}
+	}
 }
 
 func TestARedisThatIsAwayIsNoticedAndComesBack(t *testing.T) {

@@ -122,7 +122,11 @@ func Flush(t testing.TB, q *queue.Queue) {
 		t.Fatal("the queue's client is none of go-redis")
 	}
 	defer func() { _ = c.Close() }() // it has done what it was for
-	if err := c.FlushAll(context.Background()).Err(); err != nil {
+	err := c.FlushAll(context.Background()).Err()
+	if cluster, ok := c.(*redis.ClusterClient); ok { // whose FlushAll is one node's
+		err = cluster.ForEachMaster(context.Background(), func(ctx context.Context, n *redis.Client) error { return n.FlushAll(ctx).Err() })
+	}
+	if err != nil {
 		t.Fatal(err)
 	}
 }
