@@ -40,6 +40,7 @@ type Service interface {
 	Check(ctx context.Context, s shop.ShopID, raw []byte) (shop.CheckAnswer, error)
 
 	SubmitRun(ctx context.Context, s shop.ShopID, raw []byte, key shop.IdempotencyKey) (r shop.Run, replayed bool, err error)
+	SubmitRuns(ctx context.Context, s shop.ShopID, raw []byte, key shop.IdempotencyKey) ([]shop.Submitted, error)
 	Run(ctx context.Context, s shop.ShopID, id string) (shop.Run, error)
 	Runs(ctx context.Context, s shop.ShopID, cursor string, limit int) ([]shop.Run, string, error)
 	WaitRun(ctx context.Context, s shop.ShopID, id string, d time.Duration) (shop.Run, error)

@@ -113,6 +113,19 @@ type problemWire struct {
 	Run       string      `json:"run,omitempty"`
 }
 
+// problemWire is a problem as it is sent.
+func (a *API) problemWire(x *exchange, p *problem) problemWire {
+	k := kinds[p.kind]
+	w := problemWire{Type: a.problemType(p.kind), Title: k.title, Status: k.status, Detail: p.detail, RequestID: x.id, Errors: p.errors}
+	if w.Detail == "" {
+		w.Detail = k.title
+	}
+	if p.run != "" {
+		w.Run = runURL(p.run)
+	}
+	return w
+}
+
 // write sends a problem.
 func (a *API) write(x *exchange, p *problem) {
 	k := kinds[p.kind]
@@ -144,14 +157,7 @@ func (a *API) write(x *exchange, p *problem) {
 	if retry > 0 {
 		h.Set(echo.HeaderRetryAfter, strconv.Itoa(int(max(1, (retry+time.Second-1)/time.Second))))
 	}
-	w := problemWire{Type: a.problemType(p.kind), Title: k.title, Status: k.status, Detail: p.detail, RequestID: x.id, Errors: p.errors}
-	if w.Detail == "" {
-		w.Detail = k.title
-	}
-	if p.run != "" {
-		w.Run = runURL(p.run)
-	}
-	b, err := json.Marshal(w)
+	b, err := json.Marshal(a.problemWire(x, p))
 	if err == nil {
 		err = x.send(k.status, "application/problem+json", append(b, '\n'))
 	}

@@ -34,6 +34,7 @@ func (a *API) routes() []route {
 		{get, "/v1/styles", a.keyed(reads, a.listStyles)},
 		{get, "/v1/styles/:name", a.keyed(reads, a.getStyle)},
 		{post, "/v1/runs", a.keyed(orders, a.submitRun)},
+		{post, "/v1/runs/batch", a.keyed(orders, a.submitRuns)},
 		{get, "/v1/runs", a.keyed(reads, a.listRuns)},
 		{get, "/v1/runs/:id", a.keyed(looks, a.getRun)},
 		{http.MethodDelete, "/v1/runs/:id", a.keyed(makes, a.deleteRun)},

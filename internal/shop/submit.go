@@ -22,7 +22,7 @@ func (s *Service) SubmitRun(ctx context.Context, shop ShopID, raw []byte, idem I
 		if err := idem.check(); err != nil {
 			return Run{}, false, err
 		}
-		rem = &Remembered{Shop: shop, Scope: idem.Scope, Key: idem.Key, Print: sha256.Sum256(raw)}
+		rem = &Remembered{Shop: shop, Scope: idem.Scope, Key: idem.Key, Print: idem.printOf(raw)}
 		leave, err := s.admitting.enter(*rem)
 		if err != nil {
 			return Run{}, false, err
@@ -140,6 +140,14 @@ func (s *Service) replay(ctx context.Context, asked, earlier Remembered) (Run, b
 }
 
 var errKeyReused = &Error{Kind: Invalid, Detail: "this Idempotency-Key was used with another body; a new order needs a new key"}
+
+// printOf is what the key is tied to.
+func (k IdempotencyKey) printOf(raw []byte) [32]byte {
+	if k.whole != nil {
+		raw = k.whole
+	}
+	return sha256.Sum256(raw)
+}
 
 func (k IdempotencyKey) check() error {
 	ok := len(k.Key) <= MaxIdempotencyKey

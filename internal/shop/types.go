@@ -169,7 +169,10 @@ type CheckAnswer struct {
 
 // IdempotencyKey lets a caller repeat a request that it does not know the outcome of. An empty Key
 // means none. Scope is the request's method and path: the same key on another route is another key.
-type IdempotencyKey struct{ Key, Scope string }
+type IdempotencyKey struct {
+	Key, Scope string
+	whole      []byte // the body that the key stands for, when it is more than this request
+}
 
 // Lengths of what a caller may name.
 const (
