@@ -3,6 +3,7 @@ package change
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
@@ -138,6 +139,9 @@ func (a *elbowArgs) find(w *work, t *tube) (elbow, error) {
 			return e, pattern.Fault{Rule: "edge_on_fold", Pointer: "/piece", Piece: p.Name, Edge: p.Edges[i].Name, Detail: fmt.Sprintf("edge %s.%s lies on the fold", p.Name, p.Edges[i].Name),
 				Valid: pattern.Choices(w.sleeves()), Remedy: "choose a sleeve that is cut whole"}
 		}
+	}
+	if !slices.Contains(w.sleeves(), p.Name) { // the side of a body is sewn to another piece, not to its own
+		return e, pattern.Fault{Rule: "no_cap", Pointer: "/piece", Piece: p.Name, Detail: fmt.Sprintf("%q is not set into an armhole", p.Name), Valid: pattern.Choices(w.sleeves()), Remedy: "choose a sleeve"}
 	}
 	e.b, e.f, e.hem = e.walked(e.back), e.walked(e.front), e.walked(t.hem)
 	long := math.Min(e.b.Length(), e.f.Length())

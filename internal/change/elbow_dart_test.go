@@ -243,6 +243,9 @@ func TestElbowDartSaysWhatItCannotDo(t *testing.T) {
 	})
 	long := blouse.Make(longSleeved(blouse.Base()))
 	twice := apply(t, long, "elbow_dart").Pattern
+	open := long.Clone() // the centre of its back is a seam
+	back := open.PieceNamed("back")
+	back.Edges[back.EdgeNamed("centre_back")].Fold = false
 	vent := long.Clone()
 	vent.PieceNamed("sleeve").Darts = []pattern.Dart{{Name: "vent", First: "cap_back", Second: "underarm_back", Towards: "cap_back"}}
 	for claim, c := range map[string]struct {
@@ -256,6 +259,7 @@ func TestElbowDartSaysWhatItCannotDo(t *testing.T) {
 		"a point before its mouth": {long, "dart_short", "/set_back", []any{"elbow", 0.15, "set_back", 50}},
 		"an elbow past the hinge":  {long, "out_of_range", "/elbow", []any{"elbow", 0.6, "hinge", "middle"}},
 		"a dart at the wrist":      {vent, "dart_leg", "/piece", nil},
+		"a bodice":                 {open, "no_cap", "/piece", []any{"piece", "back", "back", "side"}},
 		"a second dart":            {twice, "side_in_parts", "/piece", []any{"dart", "second"}},
 	} {
 		_, err := bind(t, "elbow_dart", c.args...).Apply(c.p)

@@ -120,10 +120,18 @@ func TestACapInPartsIsRedrawnAsAWhole(t *testing.T) {
 // A sleeve that has its elbow dart goes along, dart and all, when its cap is changed afterwards.
 func TestACapIsChangedOverAnElbowDart(t *testing.T) {
 	p := apply(t, blouse.Make(longSleeved(blouse.Base())), "elbow_dart").Pattern
-	for name, args := range map[string][]any{"cap_height": {"by", -20}, "cap_ease": {"ease", 30, "keep", "height"}} {
+	for name, args := range map[string][]any{"cap_height": {"by", -20}, "cap_ease": {"ease", 30, "keep", "height"}, "taper": {"piece", "sleeve", "by", 12}} {
 		r := apply(t, p, name, args...)
 		passes(t, r)
 		a, b := p.PieceNamed("sleeve"), r.Pattern.PieceNamed("sleeve")
+		// The dart still points at the elbow, as far from it as before.
+		set := func(q *pattern.Piece) geom.Vec { return q.MarkNamed("elbow").At.Sub(q.MarkNamed("elbow_point").At) }
+		if d := set(b).Sub(set(a)).Len(); d > 1e-6 {
+			t.Errorf("%s: the elbow moves %.3f mm against its dart", name, d)
+		}
+		if name == "taper" {
+			continue
+		}
 		for _, e := range []string{"elbow_upper", "elbow_lower", "underarm_back_upper", "underarm_back_lower", "underarm_front"} {
 			if d := lengthOf(b, e) - lengthOf(a, e); math.Abs(d) > 1e-6 {
 				t.Errorf("%s: %s gains %.6f mm", name, e, d)

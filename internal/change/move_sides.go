@@ -120,7 +120,11 @@ func (t *tube) carryAll(was *pattern.Piece, move func(geom.Point) geom.Point) {
 		m := &p.Marks[i]
 		switch e := p.EdgeNamed(m.Edge); {
 		case e < 0:
-			m.At = move(m.At)
+			if d := dartOf(was, m.At); d >= 0 {
+				m.At = withDart(was, p, d, m.At)
+			} else {
+				m.At = move(m.At)
+			}
 			continue
 		case e == t.hem:
 			m.S *= hem / hemWas
@@ -142,4 +146,33 @@ func (t *tube) carryAll(was *pattern.Piece, move func(geom.Point) geom.Point) {
 		p.Lines[i].Path = q
 	}
 	fitGrain(p)
+}
+
+// dartOf is the dart that a dot belongs to: one at its point, or the bust point or elbow at which it points; -1: none.
+func dartOf(p *pattern.Piece, at geom.Point) int {
+	const (
+		beyond = 80.0 // mm that a dart is set back at most
+		aside  = 0.5
+	)
+	for i := range p.Darts {
+		d, err := wedgeAt("", p, i)
+		if err != nil || d.mouth() < 1 {
+			continue
+		}
+		v := at.Sub(d.tip)
+		if s := v.Dot(d.middle()); s > -aside && s < beyond && math.Abs(v.Dot(d.middle().Left())) < aside {
+			return i
+		}
+	}
+	return -1
+}
+
+// withDart moves a dot as a dart of the piece was moved.
+func withDart(was, is *pattern.Piece, dart int, at geom.Point) geom.Point {
+	a, err1 := wedgeAt("", was, dart)
+	b, err2 := wedgeAt("", is, dart)
+	if err1 != nil || err2 != nil {
+		return at
+	}
+	return b.tip.Add(at.Sub(a.tip).Rotate(a.middle().AngleTo(b.middle())))
 }

@@ -67,6 +67,10 @@ func (a *taperArgs) one(w *work, name string) error {
 		if old[s.edge].Fold {
 			continue // the centre stays
 		}
+		if was.IsLeg(old[s.edge].Name) {
+			return pattern.Fault{Rule: "dart_leg", Pointer: "/piece", Piece: name, Edge: old[s.edge].Name, Detail: fmt.Sprintf("edge %s.%s, beside the hem, is the leg of a dart", name, old[s.edge].Name),
+				Remedy: "choose another piece or hem, or put this change before the one that makes the dart"}
+		}
 		moves++
 		path := old[s.edge].Path
 		if !s.left {

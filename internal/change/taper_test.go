@@ -103,4 +103,11 @@ func TestTaperSaysWhatItCannotDo(t *testing.T) {
 	}
 }
 
+// A dart whose leg leaned over would not close any more.
+func TestASideThatIsTheLegOfADartIsNotTapered(t *testing.T) {
+	p := blouse.Make(blouse.Base())
+	p.PieceNamed("sleeve").Darts = []pattern.Dart{{Name: "vent", First: "cap_back", Second: "underarm_back", Towards: "cap_back"}}
+	refusals(t, p, "taper", map[string][]any{"dart_leg /piece": {"piece", "sleeve", "by", 20}})
+}
+
 func BenchmarkTaper(b *testing.B) { benchChange(b, "taper", "piece", "sleeve", "by", 25) }
