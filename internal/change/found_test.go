@@ -73,6 +73,13 @@ func TestWhatRandomSequencesFoundIsMended(t *testing.T) {
 		{"an armhole is no waist", "wren-draft-bodice", [][]any{
 			{"band_collar", "height", 43.646, "instead_of", "sleeve"},
 			{"shaped_waistband", "edges", []any{"back.armhole", "front.armhole"}, "overlap", 23.264, "open", "start", "width", 35.6473}}, "no_waist"},
+		{"a mark of the waist goes to its band, and the drawing says so", "dunlin-skirt", [][]any{
+			{"button_stand", "neck", "hem"},
+			{"shaped_waistband", "edges", []any{"front.waist_centre", "front.waist_side", "back.waist_side", "back.waist_middle", "back.waist_centre"}}}, ""},
+		{"a band that a smooth line cannot give an even width", "wren-draft-bodice", [][]any{
+			{"dart_to_tucks", "piece", "back", "length", 5.317, "apart", 11.389},
+			{"shrinkage", "weft", 0.023},
+			{"shaped_waistband", "edges", []any{"front.neck", "back.neck"}}}, "no_sweep"},
 		{"two panels that were cut along one line open by the same", "plover-circle", [][]any{
 			{"panels", "piece", "front"},
 			{"opening", "piece", "front_1", "edge", "panel_1", "length", 177.788, "how", "slit", "width", 110.176}}, ""},

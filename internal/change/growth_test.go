@@ -2,7 +2,6 @@ package change_test
 
 import (
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"sizerun/internal/change"
@@ -31,9 +30,6 @@ func TestWhatChangesMakeGrowsEvenlyOverTheRun(t *testing.T) {
 	d := demoBlock(t, "wren-w")
 	o := inspect.DefaultOptions()
 	for _, def := range change.Register() {
-		if slices.Contains(young, def.Name) {
-			continue
-		}
 		made := 0
 		v := newVoyage(t, course{name: "wren-w"})
 		for seed := uint64(0); made < 3 && seed < 60; seed++ {
@@ -53,7 +49,8 @@ func TestWhatChangesMakeGrowsEvenlyOverTheRun(t *testing.T) {
 				}
 			}
 		}
-		if made < 1 && def.Name != "elbow_dart" { // the block's sleeve is too short for an elbow
+		// The block's sleeve is too short for an elbow, and none of its pieces has a waist at its top.
+		if made < 1 && def.Name != "elbow_dart" && def.Name != "shaped_waistband" {
 			t.Errorf("%s was made on no size run", def.Name)
 		}
 	}

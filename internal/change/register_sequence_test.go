@@ -304,24 +304,15 @@ func (v *voyage) begin(title string, at []pattern.Pattern) {
 	}
 }
 
-// young are changes that are still being drawn; what goes wrong in their company is told, and fails nothing.
-var young = []string{"flat_collar", "opening", "shaped_waistband", "turn_back_cuff", "yoke"}
-
 // sequence makes 1 to 5 changes. What goes wrong, a panic too, is told with the changes that led there.
 func (v *voyage) sequence(defs []change.Definition) {
 	defer func() {
-		tell := v.t.Errorf
-		for _, n := range young {
-			if slices.ContainsFunc(v.log, func(s string) bool { return strings.HasPrefix(s, n+" ") }) {
-				tell = v.t.Logf
-			}
-		}
 		switch x := recover().(type) {
 		case nil:
 		case broken:
-			tell("%s after\n  %s", string(x), strings.Join(v.log, "\n  "))
+			v.t.Errorf("%s after\n  %s", string(x), strings.Join(v.log, "\n  "))
 		default:
-			tell("panic: %v after\n  %s\n%s", x, strings.Join(v.log, "\n  "), debug.Stack())
+			v.t.Errorf("panic: %v after\n  %s\n%s", x, strings.Join(v.log, "\n  "), debug.Stack())
 		}
 	}()
 	for want, tries := 1+v.d.r.IntN(5), 0; want > 0 && tries < 12; tries++ {

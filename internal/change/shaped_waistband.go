@@ -41,6 +41,9 @@ func defineShapedWaistband() Definition {
 	}
 }
 
+// evenTo, mm, is by how much a line that is drawn smooth over sides and darts may leave the parallel (common practice).
+const evenTo = 1.5
+
 // shapedBand is a shaped waistband being made.
 type shapedBand struct {
 	c     *contour
@@ -86,6 +89,11 @@ func (a *shapedArgs) apply(w *work) error {
 	}
 	if b.c, err = w.takeContour(run, a.Name, a.Width); err != nil {
 		return err
+	}
+	if off := uneven(b.c.lower, b.c.upper, a.Width); off > evenTo {
+		return pattern.Fault{Rule: "no_sweep", Pointer: "/width", Piece: run.refs[0].Piece, Edge: run.refs[0].Edge,
+			Detail: fmt.Sprintf("drawn smooth, a band of %s off these edges would be up to %.1f mm wider or narrower in places", say(a.Width), off),
+			Valid:  fmt.Sprintf("edges that a smooth line follows to %g mm", evenTo), Remedy: "make it narrower, or true the waist over its darts and side seams first"}
 	}
 	if err := a.draw(&b); err != nil {
 		return err

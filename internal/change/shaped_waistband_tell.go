@@ -28,10 +28,8 @@ func (a *shapedArgs) promises(w *work, b *shapedBand) {
 	turn := math.Max(sharpest(low), sharpest(high))
 	w.promise(inspect.Check{Rule: "waistband_smooth", Piece: a.Name, Place: "upper and lower edge", Measured: turn, Tolerance: 2, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("Both edges run on over darts and side seams, to %.2f degrees.", turn)})
-	// A line that is drawn smooth over the sides and darts leaves the parallel by a hair (common practice).
-	const hair = 1.5
 	off := uneven(low, high, a.Width)
-	w.promise(inspect.Check{Rule: "waistband_width", Piece: a.Name, Place: "width", Measured: off, Want: pattern.Range{Max: hair}, Unit: inspect.MM,
+	w.promise(inspect.Check{Rule: "waistband_width", Piece: a.Name, Place: "width", Measured: off, Want: pattern.Range{Max: evenTo}, Unit: inspect.MM,
 		Text: fmt.Sprintf("It is %s wide all along, to %.2f mm.", say(a.Width), off)})
 	if b.as == cutFold {
 		n := len(p.Edges)
@@ -123,6 +121,8 @@ func (a *shapedArgs) drawing(w *work, b *shapedBand) {
 		for k := t.first; k <= t.last; k++ {
 			e := p.Edges[p.EdgeNamed(c.below.refs[k].Edge)].Path
 			l.line(New, t.piece, e, "")
+			// The waist goes to the band, with its marks.
+			l.line(CutAway, t.piece, t.was.Edges[t.was.EdgeNamed(c.run.refs[k].Edge)].Path, "")
 		}
 		for k, s := range t.sides {
 			e := t.was.Edges[s].Path

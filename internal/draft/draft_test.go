@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"sizerun/internal/geom"
 	"sizerun/internal/pattern"
 )
 
@@ -237,6 +238,34 @@ func TestTheBackOfTrousersHasRoomToSit(t *testing.T) {
 		if d := ff.Y - fb.Y; d < 0 || d > 40 {
 			t.Errorf("the back fork lies %.1f mm below that of the front, for the inside legs to match; 0 to 40 is usual", d)
 		}
+	}
+}
+
+// The notches of the side seam meet, and the hip is as wide as asked for: the back's notch lies as far along the side as
+// the front's, which lies on the hip line, so that the tape slants in the back by a hair.
+func TestTheHipNotchesOfTrousersMeet(t *testing.T) {
+	r := rand.New(rand.NewSource(10))
+	for range 100 {
+		body := someone(r)
+		p := drafted(t, "trousers", body, nil)
+		hip := 0.0
+		for _, n := range []string{"front", "back"} {
+			q := p.PieceNamed(n)
+			side := edge(t, &p, n, "side")
+			for _, name := range []string{"side_hip", "side_knee"} {
+				m := q.MarkNamed(name)
+				from := m.S
+				if n == "back" { // its side runs up
+					from = side.Length() - m.S
+				}
+				f := p.PieceNamed("front").MarkNamed(name)
+				within(t, name+" from the waist", from, f.S, 1e-6)
+			}
+			at := q.MarkNamed("side_hip").At
+			level := geom.Polyline(at.Add(geom.Vec{X: -2000}), at.Add(geom.Vec{X: 2000}))
+			hip += 2 * geom.Intersect(edge(t, &p, n, "centre_"+n), level, 1e-9)[0].P.Dist(at)
+		}
+		within(t, "hip", hip, body["hip"]+40, 2)
 	}
 }
 
