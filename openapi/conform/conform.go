@@ -119,15 +119,8 @@ func (c *Contract) Operations() []*Operation {
 	return out
 }
 
-// Params are the names of an operation's parameters.
-func (op *Operation) Params() []string {
-	var out []string
-	for _, p := range op.params {
-		name, _ := p["name"].(string)
-		out = append(out, name)
-	}
-	return out
-}
+// Parameters are an operation's parameters as the contract has them, references followed.
+func (op *Operation) Parameters() []map[string]any { return op.params }
 
 // Node is what stands at a JSON pointer of the contract, with references followed.
 func (c *Contract) Node(pointer string) any { return c.at(pointer) }

@@ -93,8 +93,8 @@ func TestThePageTellsAllOfTheContract(t *testing.T) {
 		for status := range node["responses"].(map[string]any) {
 			want = append(want, status)
 		}
-		for _, p := range op.Params() {
-			want = append(want, p)
+		for _, p := range op.Parameters() {
+			want = append(want, p["name"].(string))
 		}
 		for name := range c.Examples(op) {
 			_ = name
