@@ -12,7 +12,7 @@
 //	names.go     size names on their lines    layout.go   the whole, from a job to pages
 //	joins.go     match marks between pages    tile.go     one page of the drawing
 //	panel.go     what page 1 is made of       front.go    page 1, and the block on a large sheet
-//	picture.go   all nests on one page, for a screen
+//	picture.go   all nests on one page        stamp.go    the sheet of an order like another
 //	document.go  what comes out               audit.go    nothing overlaps, nothing is cut off
 //
 // Coordinates: a nest lies in its own (the align point is the origin), is turned if that saves

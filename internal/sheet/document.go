@@ -120,6 +120,8 @@ type Text struct {
 	Align Align
 	Angle float64 // radians, counter-clockwise about At
 	Color RGB
+	// StampRoom is not 0 for the stamp of an order: the room it has, mm. See Restamp.
+	StampRoom float64
 }
 
 // Use places a Form: its coordinates are moved by Move and only what lies inside Clip (page

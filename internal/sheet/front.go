@@ -94,7 +94,10 @@ func headPanel(j Job, p Paper, w float64, t *setter) panel {
 		out.text(at.X+w, y-shop, Regular, shop, Right, right, black)
 		y -= shop * 1.5
 		if j.Stamp != "" {
-			out.text(at.X, y-shop, Bold, shop, Left, t.fit(Bold, shop, j.Stamp, w), black)
+			if s := t.fit(Bold, shop, j.Stamp, w); s != "" {
+				out.text(at.X, y-shop, Bold, shop, Left, s, black)
+				out.items[len(out.items)-1].Text.StampRoom = w
+			}
 			y -= shop * 1.5
 		}
 		out.text(at.X, y-small, Regular, small, Left, t.fit(Regular, small, j.Ref, w), grey)

@@ -171,7 +171,9 @@ func foot(pg Page, f frame, j Job, at string, n, m int, t *setter) Page {
 	if stamp == "" {
 		stamp = j.Ref
 	}
-	put(stamp, Regular, small, Left, x0, y2, x1-x0-s, black)
+	if put(stamp, Regular, small, Left, x0, y2, x1-x0-s, black) > 0 && j.Stamp != "" {
+		pg.Items[len(pg.Items)-1].Text.StampRoom = x1 - x0 - s
+	}
 	if f.warn {
 		put(j.Warning, Bold, 3.6, Left, x0, f.margin+stripHigh+0.6+t.descent(Bold, 3.6)-0.3, x1-x0, alarm)
 	}

@@ -9,7 +9,6 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"sizerun/internal/maker"
 	"sizerun/internal/shop"
 )
 
@@ -18,7 +17,7 @@ const mostAtOnce = 4
 
 // printAll draws the sheets, several at once: whoever ordered one pattern waits for it while processors
 // idle. The files come in the order asked for.
-func (r *Room) printAll(ctx context.Context, made maker.Made, sheets []aSheet, progress func(string, int, int)) ([]shop.ProductFile, error) {
+func (r *Room) printAll(ctx context.Context, d *design, sheets []aSheet, progress func(string, int, int)) ([]shop.ProductFile, error) {
 	files := make([]shop.ProductFile, len(sheets))
 	g, ctx := errgroup.WithContext(ctx)
 	g.SetLimit(min(mostAtOnce, runtime.GOMAXPROCS(0)))
@@ -36,7 +35,7 @@ func (r *Room) printAll(ctx context.Context, made maker.Made, sheets []aSheet, p
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if files[k], err = r.print(made, s); err != nil {
+			if files[k], err = r.print(d, s); err != nil {
 				return err
 			}
 			tell.Lock()

@@ -24,6 +24,7 @@ const Engine = "sizerun-3"
 type Room struct {
 	limits document.Limits
 	fonts  pdf.Pool
+	recent recent
 }
 
 var _ shop.Maker = (*Room)(nil)
@@ -44,12 +45,12 @@ func (r *Room) Version() string { return Engine }
 
 // Check makes the style and judges it, without paper.
 func (r *Room) Check(ctx context.Context, m shop.Making) ([]byte, shop.Summary, error) {
-	made, err := r.make(ctx, m, nil)
+	d, err := r.design(ctx, m, nil)
 	if err != nil {
 		return nil, shop.Summary{}, err
 	}
-	report, err := document.EncodeReport(made)
-	return report, summary(made), err
+	report, err := d.reported()
+	return report, summary(d.made), err
 }
 
 // Make makes the style, and its files unless a check failed and the request did not say to deliver
@@ -58,25 +59,46 @@ func (r *Room) Make(ctx context.Context, m shop.Making, progress func(stage stri
 	if progress == nil {
 		progress = func(string, int, int) {}
 	}
-	made, err := r.make(ctx, m, progress)
+	d, err := r.design(ctx, m, progress)
 	if err != nil {
 		return shop.Product{}, err
 	}
-	p := shop.Product{Summary: summary(made), Failed: made.Report.Fail > 0}
-	sheets := sheetsOf(made, m.Request)
-	if p.Report, err = document.EncodeReport(made, drawnIn(made, sheets)...); err != nil {
+	p := shop.Product{Summary: summary(d.made), Failed: d.made.Report.Fail > 0}
+	sheets := sheetsOf(d.made, m.Request)
+	if p.Report, err = d.reported(drawnIn(d.made, sheets)...); err != nil {
 		return shop.Product{}, err
 	}
 	if p.Failed && !m.Request.DeliverAnyway {
 		return p, nil
 	}
-	if p.Files, err = r.printAll(ctx, made, sheets, progress); err != nil {
+	if p.Files, err = r.printAll(ctx, d, sheets, progress); err != nil {
 		return shop.Product{}, err
 	}
 	for _, f := range p.Files {
 		p.Summary.Pages += f.Pages
 	}
 	return p, nil
+}
+
+// design answers what was made of this lately, or makes it.
+func (r *Room) design(ctx context.Context, m shop.Making, progress func(string, int, int)) (*design, error) {
+	key, err := designKey(m)
+	if err != nil {
+		return nil, err
+	}
+	if d := r.recent.get(key); d != nil {
+		if err := asked(m.Request, d.made.Block, d.made.Style).Err(); err != nil {
+			return nil, err
+		}
+		return d, ctx.Err()
+	}
+	made, err := r.make(ctx, m, progress)
+	if err != nil {
+		return nil, err
+	}
+	d := &design{key: key, made: made}
+	r.recent.put(d)
+	return d, nil
 }
 
 // make decodes the documents and makes the pattern.
@@ -171,7 +193,7 @@ func sheetsOf(made maker.Made, q document.RunRequest) []aSheet {
 	return out
 }
 
-func (r *Room) print(made maker.Made, s aSheet) (shop.ProductFile, error) {
+func (r *Room) print(d *design, s aSheet) (shop.ProductFile, error) {
 	f, err := r.fonts.Borrow()
 	if err != nil {
 		return shop.ProductFile{}, err
@@ -181,11 +203,16 @@ func (r *Room) print(made maker.Made, s aSheet) (shop.ProductFile, error) {
 	if !ok {
 		return shop.ProductFile{}, fmt.Errorf("workroom: no paper %q", s.paper)
 	}
-	var doc sheet.Document
-	if s.companion {
-		doc = made.Companion(s.print).Pages(paper, f)
-	} else if doc, err = sheet.Layout(made.Job(s.print), paper, f, sheet.Options{SeamLines: s.print.SeamLines}); err != nil {
-		return shop.ProductFile{}, onPaper(err)
+	doc, known := d.laid(s, f)
+	switch {
+	case known:
+	case s.companion:
+		doc = d.made.Companion(s.print).Pages(paper, f)
+	default:
+		if doc, err = sheet.Layout(d.made.Job(s.print), paper, f, sheet.Options{SeamLines: s.print.SeamLines}); err != nil {
+			return shop.ProductFile{}, onPaper(err)
+		}
+		d.keep(s, doc)
 	}
 	var b bytes.Buffer
 	if err := pdf.Write(&b, doc, f); err != nil {
