@@ -29,6 +29,8 @@ type Service interface {
 	Key(ctx context.Context, s shop.ShopID, id string) (shop.Key, error)
 	RotateKey(ctx context.Context, s shop.ShopID, id string, grace time.Duration) (shop.Key, string, error)
 	RevokeKey(ctx context.Context, s shop.ShopID, id string) error
+	Usage(ctx context.Context, s shop.ShopID) (shop.Usage, error)
+	Audit(ctx context.Context, s shop.ShopID, cursor string, limit int) ([]shop.Noted, string, error)
 
 	SaveBlock(ctx context.Context, s shop.ShopID, raw []byte) (shop.BlockInfo, bool, error)
 	Block(ctx context.Context, s shop.ShopID, name string) (shop.BlockInfo, []byte, error)

@@ -37,6 +37,7 @@ var ofKind = map[shop.Kind]string{
 	shop.TooLarge:     "too_large",
 	shop.TooMany:      "too_many",
 	shop.Unavailable:  "unavailable",
+	shop.Full:         "storage_full",
 	shop.Expired:      "link_expired",
 }
 

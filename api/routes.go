@@ -65,6 +65,8 @@ func (a *API) routes() []route {
 		{get, "/v1/keys/:id", a.keyed(admins, a.getKey)},
 		{post, "/v1/keys/:id/rotate", a.keyed(admins, a.rotateKey)},
 		{http.MethodDelete, "/v1/keys/:id", a.keyed(admins, a.revokeKey)},
+		{get, "/v1/usage", a.keyed(reads, a.getUsage)},
+		{get, "/v1/audit", a.keyed(admins, a.listAudit)},
 		{get, "/v1/events", a.keyed(reads, a.listEvents)},
 		{get, "/v1/changes", a.keyed(reads, a.listChanges)},
 		{get, "/v1/changes/:name", a.keyed(reads, a.getChange)},

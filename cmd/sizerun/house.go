@@ -142,7 +142,7 @@ func build(ctx context.Context, cfg config.Config, log *slog.Logger, sharing boo
 	h.service = shop.New(shop.Deps{Store: h.store, Queue: h.queue, Files: storage, Maker: room, Poster: poster, Log: log,
 		Meter: h.meters, Tracer: h.traces,
 		Terms: shop.Terms{Documents: limits, RunTime: cfg.RunTime, MaxTries: cfg.MaxTries, Concurrent: cfg.Concurrency,
-			Pending: cfg.MaxPending, InFlight: cfg.InFlight, KeepRuns: cfg.KeepRuns, PublicURL: strings.TrimRight(cfg.PublicURL, "/")}})
+			Pending: cfg.MaxPending, RunsADay: int64(cfg.RunsADay), PagesADay: int64(cfg.PagesADay), BytesKept: int64(cfg.BytesKept), InFlight: cfg.InFlight, KeepRuns: cfg.KeepRuns, PublicURL: strings.TrimRight(cfg.PublicURL, "/")}})
 	h.meters.Watch(h.service, h.queue)
 	return h, nil
 }

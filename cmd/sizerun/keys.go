@@ -145,3 +145,49 @@ func (c *keyRevokeCmd) Run(ctx context.Context, t *terminal) error {
 		return err
 	})
 }
+
+type shopCmd struct {
+	Quota shopQuotaCmd `cmd:"" help:"Show, and set, what a shop may have."`
+}
+
+type shopQuotaCmd struct {
+	Shop       string `arg:"" help:"The shop's name."`
+	RunsAtOnce *int64 `help:"Unfinished runs; 0 is any number, here and below."`
+	RunsADay   *int64 `help:"Runs that it may order on a day (UTC)."`
+	PagesADay  *int64 `help:"Pages that it may have on a day."`
+	BytesKept  *int64 `help:"Bytes of files that it may keep."`
+	Unset      bool   `help:"What is not given goes back to the settings."`
+}
+
+// Run sets what is given and shows what holds.
+func (c *shopQuotaCmd) Run(ctx context.Context, t *terminal) error {
+	return beside(ctx, t, func(s *shop.Service) error {
+		sh, err := s.ShopNamed(ctx, c.Shop)
+		if err != nil {
+			return err
+		}
+		set := shop.QuotaSet{RunsAtOnce: c.RunsAtOnce, RunsADay: c.RunsADay, PagesADay: c.PagesADay, BytesKept: c.BytesKept}
+		if c.Unset || set != (shop.QuotaSet{}) {
+			if err := s.SetQuota(ctx, sh.ID, set, c.Unset); err != nil {
+				return err
+			}
+		}
+		u, err := s.Usage(ctx, sh.ID)
+		if err != nil {
+			return err
+		}
+		tw := tabwriter.NewWriter(t.out, 0, 4, 2, ' ', 0)
+		fmt.Fprintln(tw, "of\tused\tmay have")
+		for _, l := range []struct {
+			what      string
+			used, may int64
+		}{{"runs at once", u.Unfinished, u.Quota.RunsAtOnce}, {"runs today", u.Today.Runs, u.Quota.RunsADay}, {"pages today", u.Today.Pages, u.Quota.PagesADay}, {"bytes kept", u.BytesKept, u.Quota.BytesKept}} {
+			may := "any number"
+			if l.may > 0 {
+				may = fmt.Sprint(l.may)
+			}
+			fmt.Fprintf(tw, "%s\t%d\t%s\n", l.what, l.used, may)
+		}
+		return tw.Flush()
+	})
+}

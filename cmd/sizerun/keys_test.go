@@ -56,3 +56,32 @@ func TestAnOperatorLooksAfterKeys(t *testing.T) {
 		t.Errorf("an unknown shop: %q", out)
 	}
 }
+
+// An operator sets a shop's quota, sees it, and gives it back.
+func TestAnOperatorSetsQuotas(t *testing.T) {
+	t.Setenv("SIZERUN_DATA", t.TempDir())
+	t.Setenv("SIZERUN_PAGES_A_DAY", "700")
+	do := func(want int, args ...string) string {
+		t.Helper()
+		code, out, errOut := call(t, append([]string{"shop", "quota"}, args...)...)
+		if code != want {
+			t.Fatalf("%v: exit %d\n%s%s", args, code, out, errOut)
+		}
+		return strings.Join(strings.Fields(out), " ")
+	}
+	if code, _, errOut := call(t, "key", "add", "Heron Street"); code != exitOK {
+		t.Fatal(errOut)
+	}
+	const plain = "of used may have runs at once 0 10000 runs today 0 any number pages today 0 700 bytes kept 0 any number"
+	if got := do(exitOK, "Heron Street"); got != plain {
+		t.Errorf("at first: %s", got)
+	}
+	if got := do(exitOK, "Heron Street", "--runs-a-day", "20", "--pages-a-day=0", "--bytes-kept", "5000000000"); got != "of used may have runs at once 0 10000 runs today 0 20 pages today 0 any number bytes kept 0 5000000000" {
+		t.Errorf("set: %s", got)
+	}
+	if got := do(exitOK, "Heron Street", "--unset"); got != plain {
+		t.Errorf("given back: %s", got)
+	}
+	do(exitFailed, "Heron Street", "--runs-a-day=-1")
+	do(exitFailed, "Nobody")
+}

@@ -37,6 +37,7 @@ type app struct {
 	Check   checkCmd   `cmd:"" help:"Check a block or a style in every size and print the report."`
 	Demo    demoCmd    `cmd:"" help:"Show the whole way: start the service, order the demo style over HTTP, download its files."`
 	Key     keyCmd     `cmd:"" help:"Make keys for shops."`
+	Shop    shopCmd    `cmd:"" help:"Look after shops."`
 	Listen  listenCmd  `cmd:"" help:"Forward webhooks to a server on this machine, while it is being written."`
 	Links   linksCmd   `cmd:"" help:"Download links."`
 	Config  configCmd  `cmd:"" help:"Look at the settings."`

@@ -38,6 +38,9 @@ type Config struct {
 	RunTime     time.Duration // the longest that one try of a run may take
 	MaxTries    int
 	MaxPending  int           // unfinished runs of one shop
+	RunsADay    int           // of one shop; 0: any number, as for the next two
+	PagesADay   int           // of one shop
+	BytesKept   int           // of one shop's files
 	InFlight    int           // runs handed to the queue at once
 	KeepRuns    time.Duration // a run expires so long after it is over
 	MaxBody     int           // bytes of a request's body
@@ -126,6 +129,12 @@ func settings() []setting {
 			number(func(c *Config) *int { return &c.MaxTries }, 1, 20)},
 		{"SIZERUN_MAX_PENDING", "10000", "1 to 1000000", "unfinished runs that one shop may have",
 			number(func(c *Config) *int { return &c.MaxPending }, 1, 1_000_000)},
+		{"SIZERUN_RUNS_A_DAY", "0", "0 to 1000000000", "runs that one shop may order on a day (UTC), where nothing else is set for it; 0 is any number",
+			number(func(c *Config) *int { return &c.RunsADay }, 0, 1_000_000_000)},
+		{"SIZERUN_PAGES_A_DAY", "0", "0 to 1000000000", "pages that one shop may have on a day, in the same way",
+			number(func(c *Config) *int { return &c.PagesADay }, 0, 1_000_000_000)},
+		{"SIZERUN_BYTES_KEPT", "0", "0 to 1000000000000000", "bytes of files that one shop may keep, in the same way",
+			number(func(c *Config) *int { return &c.BytesKept }, 0, 1_000_000_000_000_000)},
 		{"SIZERUN_IN_FLIGHT", "200", "1 to 100000", "runs handed to the queue at once; what is beyond waits in the database, shops taking turns",
 			number(func(c *Config) *int { return &c.InFlight }, 1, 100_000)},
 		{"SIZERUN_KEEP_RUNS", "2160h", "1h to 87600h", "how long a run and its files are kept after it is over",

@@ -17,6 +17,8 @@ type RunRequest struct {
 	Stamp         string
 	DeliverAnyway bool // files even when a check fails
 	ExternalID    string
+	// Sample marks every sheet as no more than that. The service sets it; nobody can ask for it.
+	Sample bool `json:",omitempty"`
 }
 
 // Body is one customer's measurements, mm.

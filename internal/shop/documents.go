@@ -44,7 +44,15 @@ func (s *Service) saveDocument(ctx context.Context, d Document) (Document, bool,
 		return Document{}, false, err
 	}
 	d.Version, d.SavedAt = v, s.now()
-	return s.store.SaveDocument(ctx, d)
+	saved, created, err := s.store.SaveDocument(ctx, d)
+	if err == nil {
+		did := DidSaveBlock
+		if d.Kind == KindStyle {
+			did = DidSaveStyle
+		}
+		s.note(ctx, d.Shop, did, d.Name+" "+d.Version)
+	}
+	return saved, created, err
 }
 
 // versionOf names a document's content: the first 128 bits of the SHA-256 of it without the white

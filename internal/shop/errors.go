@@ -23,10 +23,11 @@ const (
 	TooLarge                     // over a bound on size (413)
 	TooMany                      // too much asked at once by this shop: later (429)
 	Unavailable                  // something that the service stands on is away: later (503)
+	Full                         // the shop keeps all that it may (403)
 	Expired                      // it was there, and its time is over (410)
 )
 
-var kindNames = [...]string{"error", "invalid", "malformed", "not_found", "conflict", "unauthorized", "forbidden", "too_large", "too_many", "unavailable", "expired"}
+var kindNames = [...]string{"error", "invalid", "malformed", "not_found", "conflict", "unauthorized", "forbidden", "too_large", "too_many", "unavailable", "full", "expired"}
 
 // String gives the kind's stable name, in snake_case.
 func (k Kind) String() string {

@@ -93,6 +93,9 @@ func (s *Service) AddEndpoint(ctx context.Context, shop ShopID, raw []byte) (End
 	if err == nil && !ok {
 		err = &Error{Kind: Conflict, Detail: fmt.Sprintf("this shop has %d webhook endpoints, which is as many as it may have; delete one that is no longer needed", MostEndpoints)}
 	}
+	if err == nil {
+		s.note(ctx, shop, DidAddEndpoint, e.ID)
+	}
 	return e, text, err
 }
 
@@ -159,6 +162,7 @@ func (s *Service) ChangeEndpoint(ctx context.Context, shop ShopID, id string, ra
 	} else if err != nil {
 		return e, err
 	}
+	s.note(ctx, shop, DidChangeEndpoint, id)
 	s.ringHooks()
 	return e, nil
 }
@@ -178,6 +182,7 @@ func (s *Service) RotateEndpoint(ctx context.Context, shop ShopID, id string) (E
 	} else if err != nil {
 		return e, "", err
 	}
+	s.note(ctx, shop, DidRotateEndpoint, id)
 	return e, text, nil
 }
 
@@ -185,7 +190,10 @@ func (s *Service) RotateEndpoint(ctx context.Context, shop ShopID, id string) (E
 func (s *Service) DeleteEndpoint(ctx context.Context, shop ShopID, id string) error {
 	err := s.store.DeleteEndpoint(ctx, shop, id)
 	if errors.Is(err, ErrAbsent) {
-		err = noEndpoint(id)
+		return noEndpoint(id)
+	}
+	if err == nil {
+		s.note(ctx, shop, DidDeleteEndpoint, id)
 	}
 	return err
 }

@@ -97,6 +97,7 @@ func (s *Service) RotateKey(ctx context.Context, shop ShopID, id string, grace t
 	if err != nil {
 		return Key{}, "", err
 	}
+	s.note(ctx, shop, DidRotateKey, id)
 	k, err := s.Key(ctx, shop, id)
 	return k, k.spell(secret), err
 }
@@ -107,6 +108,9 @@ func (s *Service) RevokeKey(ctx context.Context, shop ShopID, keyID string) erro
 	err := s.store.RevokeKey(ctx, shop, keyID, s.now())
 	if errors.Is(err, ErrAbsent) {
 		return notFound("key", keyID)
+	}
+	if err == nil {
+		s.note(ctx, shop, DidRevokeKey, keyID)
 	}
 	return err
 }

@@ -74,6 +74,7 @@ func (s *Service) addKey(ctx context.Context, shop ShopID, r KeyRequest) (Key, s
 	if !ok {
 		return Key{}, "", &Error{Kind: Conflict, Detail: "the shop has " + strconv.Itoa(mostKeys) + " keys that hold; revoke those that nobody uses"}
 	}
+	s.note(ctx, shop, DidMakeKey, k.ID)
 	return k, k.spell(secret), nil
 }
 

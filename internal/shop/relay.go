@@ -105,6 +105,9 @@ func (s *Service) Sweep(ctx context.Context) (int, error) {
 			break
 		}
 	}
+	if err := s.forgetOld(ctx, now); err != nil {
+		return 0, err
+	}
 	old := now.Add(-s.terms.OrphanAge)
 	freed := 0
 	var batch []string

@@ -43,6 +43,8 @@ func (s *Service) DeleteRun(ctx context.Context, shop ShopID, id string) (r Run,
 	if err != nil {
 		return Run{}, false, err
 	}
+	s.note(ctx, shop, DidErase, id)
+	s.quotas.drop(shop) // it keeps less now
 	s.wakes.ring(id)
 	s.ringHooks()
 	s.log.InfoContext(ctx, "run deleted", "run", id, "shop", string(shop), "gone", gone)

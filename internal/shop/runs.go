@@ -85,6 +85,7 @@ func (s *Service) CancelRun(ctx context.Context, shop ShopID, id string) (Run, e
 		if r.State == StateCancelled && r.FinishedAt.Equal(now) { // just now, and by nobody else
 			s.meter.RunOver(StateCancelled, "")
 		}
+		s.note(ctx, shop, DidCancel, id)
 		s.wakes.ring(id)
 		s.ringHooks()
 	}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"slices"
 	"strings"
+
+	"sizerun/internal/pattern"
 )
 
 // Scope is what a key may do.
@@ -42,6 +44,15 @@ func (s Shop) May(need ...Scope) error {
 	}
 	return &Error{Kind: Forbidden, Scopes: need,
 		Detail: "this needs a key with the scope " + strings.Join(names, " or ") + ", and this key has “" + string(s.Scope) + "”"}
+}
+
+// unpublished is what a storefront is told of a style that it may not order, whether there is one or
+// not.
+func unpublished(style string) *Error {
+	return &Error{Kind: Invalid, Detail: "the run can't be made as it was ordered", Faults: pattern.Faults{{
+		Rule: "unpublished_style", Pointer: "/style", Detail: "this shop has published no style " + quote(style),
+		Remedy: "publish the style first, or mend the name",
+	}}}
 }
 
 // Actor is who asks, as far as it matters to what is done: it travels with the request. The zero

@@ -43,8 +43,10 @@ type Terms struct {
 	StaleAfter time.Duration // a run handed over so long ago, and not begun, is handed over again
 	PollEvery  time.Duration // how often WaitRun looks when nobody wakes it
 	PublicURL  string        // how the outside reaches the service, without a slash at the end; may be empty
-	KeepRuns   time.Duration // a run expires so long after it is over
-	OrphanAge  time.Duration // contents that no run has are freed at this age
+	// What a shop may have where nothing is set for it; 0 is any number.
+	RunsADay, PagesADay, BytesKept int64
+	KeepRuns                       time.Duration // a run expires so long after it is over
+	OrphanAge                      time.Duration // contents that no run has are freed at this age
 }
 
 // DefaultTerms suit one machine with a few cores.
@@ -110,6 +112,7 @@ type Service struct {
 	tracer Tracer
 
 	keys      keyCache
+	quotas    quotaCache
 	links     linkKeys
 	admitting admitting
 	weighed   weighed

@@ -43,7 +43,14 @@ func (s *Service) SubmitRun(ctx context.Context, shop ShopID, raw []byte, idem I
 	if rem != nil {
 		rem.RunID, rem.CreatedAt = run.ID, run.CreatedAt
 	}
-	v, err := s.store.Admit(ctx, Admission{Run: run, Request: request, OutboxID: s.newID("out"), Idem: rem, Most: s.terms.Pending})
+	quota, err := s.quota(ctx, shop)
+	if err != nil {
+		return Run{}, false, err
+	}
+	noted := s.noted(ctx, shop, DidOrder, run.ID)
+	a := Admission{Run: run, Request: request, OutboxID: s.newID("out"), Idem: rem, Noted: &noted}
+	quota.admit(&a)
+	v, err := s.store.Admit(ctx, a)
 	if err != nil {
 		return Run{}, false, err
 	}
@@ -53,9 +60,8 @@ func (s *Service) SubmitRun(ctx context.Context, shop ShopID, raw []byte, idem I
 	case ExternalTaken:
 		return Run{}, false, &Error{Kind: Conflict, RunID: v.RunID,
 			Detail: "this shop's run " + v.RunID + " has the external_id " + quote(run.ExternalID) + " already; fetch that run, or order under another external_id"}
-	case ShopFull:
-		return Run{}, false, &Error{Kind: TooMany, RetryAfter: 30 * time.Second,
-			Detail: "this shop has " + strconv.Itoa(s.terms.Pending) + " unfinished runs; order again when some are done"}
+	case ShopFull, RunsFull, PagesFull:
+		return Run{}, false, a.full(v.Kind)
 	}
 	s.log.InfoContext(ctx, "run admitted", "run", run.ID, "shop", string(shop), "style", run.Style, "sizes", len(run.Sizes))
 	s.ringOutbox()
@@ -67,6 +73,11 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 	req, err := document.DecodeRun(raw, s.terms.Documents)
 	if err != nil {
 		return Run{}, nil, invalid(err, "the run can't be made as it was ordered")
+	}
+	who := ActorOf(ctx)
+	req.Sample = who.Sandbox
+	if who.Scope == ScopeStorefront {
+		return Run{}, nil, unpublished(req.Style)
 	}
 	st, err := s.store.Document(ctx, shop, KindStyle, req.Style, "")
 	if errors.Is(err, ErrAbsent) {
@@ -92,11 +103,19 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 		Style: st.Name, StyleVersion: st.Version, Block: bl.Name, BlockVersion: bl.Version,
 		Engine: s.maker.Version(), State: StateQueued, Outputs: req.Outputs, DeliverAnyway: req.DeliverAnyway,
 		Stamp: req.Stamp, ExternalID: req.ExternalID, CreatedAt: s.now(),
+		OrderedBy: who.KeyID, Sandbox: who.Sandbox,
 	}
 	if run.InputHash, err = inputHash(run, req); err != nil {
 		return Run{}, nil, err
 	}
-	sizes, known := s.weighed.get(run.InputHash)
+	// Whatever stamp it gets, it is the same design.
+	bare := req
+	bare.Stamp = ""
+	design, err := inputHash(run, bare)
+	if err != nil {
+		return Run{}, nil, err
+	}
+	sizes, known := s.weighed.get(design)
 	if !known {
 		if err := s.enterCheck(ctx); err != nil {
 			return Run{}, nil, err
@@ -107,7 +126,7 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 			return Run{}, nil, invalid(err, "the run can't be made as it was ordered")
 		}
 		sizes = sum.Sizes
-		s.weighed.put(run.InputHash, sizes)
+		s.weighed.put(design, sizes)
 	}
 	run.Sizes = sizes
 	run.Progress = Progress{Stage: StateQueued, Total: len(sizes)}

@@ -71,6 +71,45 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/e/{id}": {
+        parameters: {
+            query: {
+                /** @description Seconds since 1970 */
+                expires: number;
+                /** @description Which key signed it */
+                key: string;
+                /** @description HMAC-SHA256, base64url */
+                signature: string;
+            };
+            header?: {
+                /** @description The id of the last event that was heard; one that was never given is passed over */
+                "Last-Event-ID"?: components["parameters"]["LastEventID"];
+            };
+            path: {
+                /**
+                 * @description As it was answered; nothing can be read out of it
+                 * @example run_0193a1b2c3d47e5f8a9b0c1d2e3f4a5b
+                 */
+                id: components["parameters"]["ID"];
+            };
+            cookie?: never;
+        };
+        /**
+         * Follow a run by a link
+         * @description Server-sent events, as the HTML standard has them. It begins with the run as it stands; `progress` follows whenever something has changed, and
+         *     `end` when it is over, after which the stream closes. The data of each is a RunEvent. `id` grows: what connects again with it in `Last-Event-ID` is told
+         *     what has changed since, and gets 204, which tells an EventSource to stop, when it has heard the end already. A comment comes at least every 15 seconds.
+         *     A stream closes after 10 minutes, or when the service stops: connect again. A shop has at most 32 of them open at once.
+         */
+        get: operations["followLinked"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/livez": {
         parameters: {
             query?: never;
@@ -143,6 +182,26 @@ export interface paths {
          * @description 503 while the database or the queue can't be reached, and from the moment on that the process is asked to stop.
          */
         get: operations["readyz"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/audit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Who did what, the newest first
+         * @description Documents kept, styles published, keys and webhooks looked after, runs ordered, cancelled and erased. Kept for a year.
+         */
+        get: operations["listAudit"];
         put?: never;
         post?: never;
         delete?: never;
@@ -568,6 +627,67 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/runs/{id}/events": {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The id of the last event that was heard; one that was never given is passed over */
+                "Last-Event-ID"?: components["parameters"]["LastEventID"];
+            };
+            path: {
+                /**
+                 * @description As it was answered; nothing can be read out of it
+                 * @example run_0193a1b2c3d47e5f8a9b0c1d2e3f4a5b
+                 */
+                id: components["parameters"]["ID"];
+            };
+            cookie?: never;
+        };
+        /**
+         * Follow a run as it is made
+         * @description Server-sent events, as the HTML standard has them. It begins with the run as it stands; `progress` follows whenever something has changed, and
+         *     `end` when it is over, after which the stream closes. The data of each is a RunEvent. `id` grows: what connects again with it in `Last-Event-ID` is told
+         *     what has changed since, and gets 204, which tells an EventSource to stop, when it has heard the end already. A comment comes at least every 15 seconds.
+         *     A stream closes after 10 minutes, or when the service stops: connect again. A shop has at most 32 of them open at once.
+         */
+        get: operations["followRun"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/runs/{id}/events/link": {
+        parameters: {
+            query?: {
+                /** @description For how many seconds the link shall hold */
+                expires_in?: components["parameters"]["ExpiresIn"];
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description As it was answered; nothing can be read out of it
+                 * @example run_0193a1b2c3d47e5f8a9b0c1d2e3f4a5b
+                 */
+                id: components["parameters"]["ID"];
+            };
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Make a link to follow a run without a key
+         * @description For a page: an EventSource can't send a key. The link opens this stream and nothing else.
+         */
+        post: operations["linkRunEvents"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/runs/{id}/files": {
         parameters: {
             query?: never;
@@ -649,6 +769,28 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/runs/batch": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Make many styles
+         * @description Up to 100 runs in one request, answered item by item in their order: each is a run by itself, taken or refused as POST /v1/runs would, and none
+         *     depends on another. One `Idempotency-Key` stands for all: repeated with the same body, what was taken is answered as it stands, and what was refused
+         *     is tried again. Pointers in an item's problem are into the whole body.
+         */
+        post: operations["submitRuns"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/styles": {
         parameters: {
             query?: never;
@@ -685,6 +827,27 @@ export interface paths {
         };
         /** A style, with its document */
         get: operations["getStyle"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/usage": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What the shop has had, and may have
+         * @description Orders over a day's quota are refused with 429, and `Retry-After` tells when the next day begins; what is begun is
+         *     finished. A shop that keeps all the files that it may is refused with 403 until it deletes runs.
+         */
+        get: operations["getUsage"];
         put?: never;
         post?: never;
         delete?: never;
@@ -899,6 +1062,23 @@ export interface components {
             /** @enum {unknown} */
             turned?: "no" | "once" | "twice";
             width: components["schemas"]["Length"];
+        };
+        AuditList: {
+            items: components["schemas"]["Noted"][];
+            next_cursor: components["schemas"]["Cursor"];
+        };
+        BatchAnswer: {
+            items: {
+                problem: null | components["schemas"]["Problem"];
+                /** @description An earlier request with this Idempotency-Key made the run */
+                replayed: boolean;
+                run: null | components["schemas"]["Run"];
+                /** @description What POST /v1/runs would have answered: 202, 201 for a run that is over, or the problem's */
+                status: number;
+            }[];
+        };
+        BatchRequest: {
+            runs: Record<string, unknown>[];
         };
         /** @description Drawn, with its pieces, or drafted from body measurements */
         Block: components["schemas"]["DrawnBlock"] | components["schemas"]["DraftedBlock"];
@@ -1250,6 +1430,19 @@ export interface components {
             /** @description Small to large; all of them when left out */
             run?: components["schemas"]["Size"][];
         };
+        Noted: {
+            /** @description More may come */
+            action: string;
+            /** @description Where the request came from */
+            address: string | null;
+            /** Format: date-time */
+            at: string;
+            id: string;
+            /** @description The id of the key that it was done with; null: whoever runs the service */
+            key: string | null;
+            /** @description What it was done to: an id, or a name and a version */
+            subject: string;
+        };
         OutputRequest: {
             drawings?: components["schemas"]["DrawingChoice"];
             /**
@@ -1351,7 +1544,7 @@ export interface components {
          * @description All the problems there are. The first group are answers; the last four end a run.
          * @enum {unknown}
          */
-        ProblemName: "malformed" | "invalid_parameter" | "unauthorized" | "forbidden" | "not_found" | "method_not_allowed" | "slow_body" | "conflict" | "external_id_taken" | "request_in_progress" | "precondition_failed" | "too_large" | "unsupported_media_type" | "range_not_satisfiable" | "link_broken" | "link_expired" | "invalid" | "idempotency_key_reused" | "too_many" | "internal" | "unavailable" | "checks_failed" | "refused" | "timed_out" | "gave_up";
+        ProblemName: "malformed" | "invalid_parameter" | "unauthorized" | "forbidden" | "storage_full" | "not_found" | "method_not_allowed" | "slow_body" | "conflict" | "external_id_taken" | "request_in_progress" | "precondition_failed" | "too_large" | "unsupported_media_type" | "range_not_satisfiable" | "link_broken" | "link_expired" | "invalid" | "idempotency_key_reused" | "too_many" | "internal" | "unavailable" | "checks_failed" | "refused" | "timed_out" | "gave_up";
         Report: {
             block?: string;
             /** @description The bodies that it was made for, every measurement */
@@ -1375,6 +1568,19 @@ export interface components {
         };
         Run: components["schemas"]["RunHead"] & {
             files: components["schemas"]["File"][];
+        };
+        /** @description The data of a server-sent event about a run; the run itself tells more */
+        RunEvent: {
+            cancel_asked: boolean;
+            progress: {
+                done: components["schemas"]["Count"];
+                stage: string;
+                total: components["schemas"]["Count"];
+            };
+            run_id: string;
+            /** @enum {unknown} */
+            state: "queued" | "making" | "done" | "failed" | "cancelled" | "expired";
+            url: components["schemas"]["Url"];
         };
         RunHead: {
             block: string;
@@ -1583,6 +1789,31 @@ export interface components {
         Unit: "mm" | "cm" | "in";
         /** Format: uri-reference */
         Url: string;
+        Usage: {
+            bytes_kept: components["schemas"]["Used"];
+            /**
+             * Format: date
+             * @description In UTC
+             */
+            day: string;
+            /**
+             * Format: date-time
+             * @description When the next day begins
+             */
+            resets_at: string;
+            runs_at_once: components["schemas"]["Used"];
+            sandbox_today: components["schemas"]["UsedDay"];
+            today: components["schemas"]["UsedDay"];
+        };
+        Used: {
+            /** @description null: any number */
+            limit: number | null;
+            used: number;
+        };
+        UsedDay: {
+            pages: components["schemas"]["Used"];
+            runs: components["schemas"]["Used"];
+        };
         Version: {
             api: string;
             engine: string;
@@ -1679,6 +1910,16 @@ export interface components {
         };
         /** @description `forbidden`: the key holds but its scope does not reach so far; the detail names the scope that does */
         Forbidden: {
+            headers: {
+                "WWW-Authenticate"?: string;
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `storage_full`: the shop keeps all the files that it may. `forbidden`: the key holds but its scope does not reach so far; the detail names the scope that does */
+        ForbiddenOrFull: {
             headers: {
                 "WWW-Authenticate"?: string;
                 [name: string]: unknown;
@@ -1855,6 +2096,8 @@ export interface components {
         IdempotencyKey: string;
         /** @description ETags that the caller has (RFC 9110) */
         IfNoneMatch: string;
+        /** @description The id of the last event that was heard; one that was never given is passed over */
+        LastEventID: string;
         /** @description The most items in a page */
         Limit: number;
         /**
@@ -1876,6 +2119,11 @@ export interface components {
         Range: string;
     };
     requestBodies: {
+        Batch: {
+            content: {
+                "application/json": components["schemas"]["BatchRequest"];
+            };
+        };
         Block: {
             content: {
                 "application/json": components["schemas"]["Block"];
@@ -2154,6 +2402,57 @@ export interface operations {
             304: components["responses"]["NotModified"];
         };
     };
+    followLinked: {
+        parameters: {
+            query: {
+                /** @description Seconds since 1970 */
+                expires: number;
+                /** @description Which key signed it */
+                key: string;
+                /** @description HMAC-SHA256, base64url */
+                signature: string;
+            };
+            header?: {
+                /** @description The id of the last event that was heard; one that was never given is passed over */
+                "Last-Event-ID"?: components["parameters"]["LastEventID"];
+            };
+            path: {
+                /**
+                 * @description As it was answered; nothing can be read out of it
+                 * @example run_0193a1b2c3d47e5f8a9b0c1d2e3f4a5b
+                 */
+                id: components["parameters"]["ID"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The stream, for a page of any origin */
+            200: {
+                headers: {
+                    "Access-Control-Allow-Origin": "*";
+                    "Cache-Control": "no-store";
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": string;
+                };
+            };
+            /** @description The run was over at the Last-Event-ID: there is no more to come */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            403: components["responses"]["LinkBroken"];
+            404: components["responses"]["NotFound"];
+            410: components["responses"]["LinkExpired"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
     livez: {
         parameters: {
             query?: never;
@@ -2251,6 +2550,37 @@ export interface operations {
                     "application/json": components["schemas"]["Health"];
                 };
             };
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    listAudit: {
+        parameters: {
+            query?: {
+                /** @description `next_cursor` of the page before */
+                cursor?: components["parameters"]["Cursor"];
+                /** @description The most items in a page */
+                limit?: components["parameters"]["Limit"];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A page of what was done */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AuditList"];
+                };
+            };
+            400: components["responses"]["Malformed"];
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
             503: components["responses"]["Unavailable"];
         };
     };
@@ -2971,7 +3301,7 @@ export interface operations {
             };
             400: components["responses"]["Malformed"];
             401: components["responses"]["Unauthorized"];
-            403: components["responses"]["Forbidden"];
+            403: components["responses"]["ForbiddenOrFull"];
             408: components["responses"]["SlowBody"];
             409: components["responses"]["Conflict"];
             413: components["responses"]["TooLarge"];
@@ -3272,6 +3602,85 @@ export interface operations {
             503: components["responses"]["Unavailable"];
         };
     };
+    followRun: {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description The id of the last event that was heard; one that was never given is passed over */
+                "Last-Event-ID"?: components["parameters"]["LastEventID"];
+            };
+            path: {
+                /**
+                 * @description As it was answered; nothing can be read out of it
+                 * @example run_0193a1b2c3d47e5f8a9b0c1d2e3f4a5b
+                 */
+                id: components["parameters"]["ID"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The stream */
+            200: {
+                headers: {
+                    "Cache-Control": "no-store";
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/event-stream": string;
+                };
+            };
+            /** @description The run was over at the Last-Event-ID: there is no more to come */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    linkRunEvents: {
+        parameters: {
+            query?: {
+                /** @description For how many seconds the link shall hold */
+                expires_in?: components["parameters"]["ExpiresIn"];
+            };
+            header?: never;
+            path: {
+                /**
+                 * @description As it was answered; nothing can be read out of it
+                 * @example run_0193a1b2c3d47e5f8a9b0c1d2e3f4a5b
+                 */
+                id: components["parameters"]["ID"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The link */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Link"];
+                };
+            };
+            400: components["responses"]["Malformed"];
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
     listRunFiles: {
         parameters: {
             query?: never;
@@ -3372,6 +3781,43 @@ export interface operations {
             401: components["responses"]["Unauthorized"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    submitRuns: {
+        parameters: {
+            query?: never;
+            header?: {
+                /**
+                 * @description 1 to 255 visible ASCII characters, in quotes or bare; kept for 24 hours, per shop and route. Another body under the same key is refused with 422; while the first request is being admitted, a second gets 409.
+                 * @example "order-1001"
+                 */
+                "Idempotency-Key"?: components["parameters"]["IdempotencyKey"];
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: components["requestBodies"]["Batch"];
+        responses: {
+            /** @description What came of each */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BatchAnswer"];
+                };
+            };
+            400: components["responses"]["Malformed"];
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
+            408: components["responses"]["SlowBody"];
+            409: components["responses"]["Conflict"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
             429: components["responses"]["TooMany"];
             500: components["responses"]["Internal"];
             503: components["responses"]["Unavailable"];
@@ -3481,6 +3927,31 @@ export interface operations {
             401: components["responses"]["Unauthorized"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    getUsage: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The shop's own figures */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Usage"];
+                };
+            };
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
             429: components["responses"]["TooMany"];
             500: components["responses"]["Internal"];
             503: components["responses"]["Unavailable"];
