@@ -190,6 +190,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/audit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Who did what, the newest first
+         * @description Documents kept, styles published, keys and webhooks looked after, runs ordered, cancelled and erased. Kept for a year.
+         */
+        get: operations["listAudit"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/blocks": {
         parameters: {
             query?: never;
@@ -815,6 +835,27 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/usage": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What the shop has had, and may have
+         * @description Orders over a day's quota are refused with 429, and `Retry-After` tells when the next day begins; what is begun is
+         *     finished. A shop that keeps all the files that it may is refused with 403 until it deletes runs.
+         */
+        get: operations["getUsage"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/webhooks": {
         parameters: {
             query?: never;
@@ -1021,6 +1062,10 @@ export interface components {
             /** @enum {unknown} */
             turned?: "no" | "once" | "twice";
             width: components["schemas"]["Length"];
+        };
+        AuditList: {
+            items: components["schemas"]["Noted"][];
+            next_cursor: components["schemas"]["Cursor"];
         };
         BatchAnswer: {
             items: {
@@ -1385,6 +1430,19 @@ export interface components {
             /** @description Small to large; all of them when left out */
             run?: components["schemas"]["Size"][];
         };
+        Noted: {
+            /** @description More may come */
+            action: string;
+            /** @description Where the request came from */
+            address: string | null;
+            /** Format: date-time */
+            at: string;
+            id: string;
+            /** @description The id of the key that it was done with; null: whoever runs the service */
+            key: string | null;
+            /** @description What it was done to: an id, or a name and a version */
+            subject: string;
+        };
         OutputRequest: {
             drawings?: components["schemas"]["DrawingChoice"];
             /**
@@ -1486,7 +1544,7 @@ export interface components {
          * @description All the problems there are. The first group are answers; the last four end a run.
          * @enum {unknown}
          */
-        ProblemName: "malformed" | "invalid_parameter" | "unauthorized" | "forbidden" | "not_found" | "method_not_allowed" | "slow_body" | "conflict" | "external_id_taken" | "request_in_progress" | "precondition_failed" | "too_large" | "unsupported_media_type" | "range_not_satisfiable" | "link_broken" | "link_expired" | "invalid" | "idempotency_key_reused" | "too_many" | "internal" | "unavailable" | "checks_failed" | "refused" | "timed_out" | "gave_up";
+        ProblemName: "malformed" | "invalid_parameter" | "unauthorized" | "forbidden" | "storage_full" | "not_found" | "method_not_allowed" | "slow_body" | "conflict" | "external_id_taken" | "request_in_progress" | "precondition_failed" | "too_large" | "unsupported_media_type" | "range_not_satisfiable" | "link_broken" | "link_expired" | "invalid" | "idempotency_key_reused" | "too_many" | "internal" | "unavailable" | "checks_failed" | "refused" | "timed_out" | "gave_up";
         Report: {
             block?: string;
             /** @description The bodies that it was made for, every measurement */
@@ -1731,6 +1789,31 @@ export interface components {
         Unit: "mm" | "cm" | "in";
         /** Format: uri-reference */
         Url: string;
+        Usage: {
+            bytes_kept: components["schemas"]["Used"];
+            /**
+             * Format: date
+             * @description In UTC
+             */
+            day: string;
+            /**
+             * Format: date-time
+             * @description When the next day begins
+             */
+            resets_at: string;
+            runs_at_once: components["schemas"]["Used"];
+            sandbox_today: components["schemas"]["UsedDay"];
+            today: components["schemas"]["UsedDay"];
+        };
+        Used: {
+            /** @description null: any number */
+            limit: number | null;
+            used: number;
+        };
+        UsedDay: {
+            pages: components["schemas"]["Used"];
+            runs: components["schemas"]["Used"];
+        };
         Version: {
             api: string;
             engine: string;
@@ -1827,6 +1910,16 @@ export interface components {
         };
         /** @description `forbidden`: the key holds but its scope does not reach so far; the detail names the scope that does */
         Forbidden: {
+            headers: {
+                "WWW-Authenticate"?: string;
+                [name: string]: unknown;
+            };
+            content: {
+                "application/problem+json": components["schemas"]["Problem"];
+            };
+        };
+        /** @description `storage_full`: the shop keeps all the files that it may. `forbidden`: the key holds but its scope does not reach so far; the detail names the scope that does */
+        ForbiddenOrFull: {
             headers: {
                 "WWW-Authenticate"?: string;
                 [name: string]: unknown;
@@ -2457,6 +2550,37 @@ export interface operations {
                     "application/json": components["schemas"]["Health"];
                 };
             };
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    listAudit: {
+        parameters: {
+            query?: {
+                /** @description `next_cursor` of the page before */
+                cursor?: components["parameters"]["Cursor"];
+                /** @description The most items in a page */
+                limit?: components["parameters"]["Limit"];
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A page of what was done */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AuditList"];
+                };
+            };
+            400: components["responses"]["Malformed"];
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
             503: components["responses"]["Unavailable"];
         };
     };
@@ -3177,7 +3301,7 @@ export interface operations {
             };
             400: components["responses"]["Malformed"];
             401: components["responses"]["Unauthorized"];
-            403: components["responses"]["Forbidden"];
+            403: components["responses"]["ForbiddenOrFull"];
             408: components["responses"]["SlowBody"];
             409: components["responses"]["Conflict"];
             413: components["responses"]["TooLarge"];
@@ -3803,6 +3927,31 @@ export interface operations {
             401: components["responses"]["Unauthorized"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    getUsage: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The shop's own figures */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Usage"];
+                };
+            };
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
             429: components["responses"]["TooMany"];
             500: components["responses"]["Internal"];
             503: components["responses"]["Unavailable"];
