@@ -2,6 +2,7 @@ package maker
 
 import (
 	"slices"
+	"strings"
 
 	"sizerun/internal/book"
 	"sizerun/internal/pattern"
@@ -21,6 +22,9 @@ func (m Made) Companion(pr Print) book.Companion {
 		Title: m.title(), Shop: m.shop(), Ref: pr.Ref, Stamp: pr.Stamp, Labels: m.Style.Labels,
 		Chart: m.chart(all), Finished: garment(all), Cutting: m.Cutting(), Notions: shown.Notions,
 		Children: m.Children(), Custom: m.custom(all), Shown: shownOf(shown), Amounts: book.Amounts(sizes, orders),
+	}
+	if pr.Sample { // the shop's name is at the head of every page
+		c.Shop = strings.TrimPrefix(c.Shop+" · "+sampleText, " · ")
 	}
 	for i := range m.Sizes {
 		if &m.Sizes[i] == shown {

@@ -1,6 +1,8 @@
 package maker
 
 import (
+	"strings"
+
 	"sizerun/internal/allowance"
 	"sizerun/internal/book"
 	"sizerun/internal/geom"
@@ -13,12 +15,16 @@ type Print struct {
 	Only      string // one size by name; "" draws the whole nest
 	SeamLines bool   // the seam lines too
 	Stamp     string // "made for order 1001"
+	Sample    bool   // every sheet says that it is no more than a sample
 	Ref       string // small print: what made it
 	// Drawings names the sizes whose working drawings a companion shows, EveryDrawing means all that were made;
 	// neither, the base size.
 	Drawings     []string
 	EveryDrawing bool
 }
+
+// sampleText stands on every sheet of a sample.
+const sampleText = "Sample: not for sale"
 
 // Job turns what was made into what a sheet shows.
 func (m Made) Job(pr Print) sheet.Job {
@@ -38,6 +44,9 @@ func (m Made) Job(pr Print) sheet.Job {
 	j.Notes = append(j.Notes, m.custom(sizes)...)
 	if m.Report.Fail > 0 {
 		j.Warning = "Some checks failed: this pattern will not sew as it is"
+	}
+	if pr.Sample {
+		j.Warning = strings.TrimSuffix(sampleText+". "+j.Warning, ". ")
 	}
 	bodies := 0
 	for _, s := range sizes {

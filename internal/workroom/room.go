@@ -176,7 +176,7 @@ type aSheet struct {
 func sheetsOf(made maker.Made, q document.RunRequest) []aSheet {
 	var out []aSheet
 	for _, o := range q.Outputs {
-		pr := maker.Print{SeamLines: o.SeamLines, Stamp: q.Stamp, Ref: made.Style.Name + " · " + Engine, Drawings: o.Drawings, EveryDrawing: o.EveryDrawing}
+		pr := maker.Print{SeamLines: o.SeamLines, Stamp: q.Stamp, Sample: q.Sample, Ref: made.Style.Name + " · " + Engine, Drawings: o.Drawings, EveryDrawing: o.EveryDrawing}
 		switch {
 		case o.Companion:
 			out = append(out, aSheet{fileName(made.Style.Name+"-companion", o.Paper), o.Paper, pr, true})
