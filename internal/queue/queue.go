@@ -91,6 +91,18 @@ func (q *Queue) Enqueue(ctx context.Context, d shop.Dispatch) error {
 // beganKey holds since when this Redis remembers, in microseconds. It is gone when all else is.
 const beganKey = "sizerun:began"
 
+// Workers implements shop.Staffed: servers tell of themselves every few seconds, and are forgotten when they don't.
+func (q *Queue) Workers(context.Context) (int, error) {
+	servers, err := asynq.NewInspectorFromRedisClient(q.redis).Servers() // its Close would close the client
+	n := 0
+	for _, s := range servers {
+		if s.Queues[Name] > 0 && s.Status == "active" {
+			n += s.Concurrency
+		}
+	}
+	return n, err
+}
+
 // Began implements shop.Queue.
 func (q *Queue) Began(ctx context.Context, now time.Time) (time.Time, error) {
 	for {

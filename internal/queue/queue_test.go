@@ -101,6 +101,37 @@ func TestARedisThatIsAwayIsNoticedAndComesBack(t *testing.T) {
 	}
 }
 
+// A relay shares out by how many runs are made at a time, which the queue hears from the workers.
+func TestAQueueKnowsItsWorkers(t *testing.T) {
+	opened, err := queue.Embedded()
+	q := closing(t, opened, err)
+	count := func() int {
+		n, err := q.Workers(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	if n := count(); n != 0 {
+		t.Fatalf("%d workers before there is any", n)
+	}
+	for _, name := range []string{queue.Name, "something else"} {
+		srv := asynq.NewServer(q.ConnOpt(), asynq.Config{Concurrency: 3, Queues: map[string]int{name: 1}, LogLevel: asynq.FatalLevel})
+		if err := srv.Start(asynq.NewServeMux()); err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(srv.Shutdown)
+	}
+	for until := time.Now().Add(10 * time.Second); count() == 0; time.Sleep(10 * time.Millisecond) {
+		if time.Now().After(until) {
+			t.Fatal("the workers are not heard of")
+		}
+	}
+	if n := count(); n != 3 {
+		t.Errorf("%d runs at a time, not 3", n)
+	}
+}
+
 func TestEveryFormOfURLIsRead(t *testing.T) {
 	for url, want := range map[string]string{
 		"redis://user:p%40ss@h:6379/3":                            "h:6379",

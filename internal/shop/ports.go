@@ -154,8 +154,9 @@ type Outcome struct {
 type Outbox interface {
 	// TakeDue claims due rows until leaseUntil, turn by turn over the shops, so that one shop's
 	// thousand runs don't hold up another's one. It takes no more than limit, and none beyond
-	// inFlight runs that were handed over and are not over yet.
-	TakeDue(ctx context.Context, now, leaseUntil time.Time, limit, inFlight int) ([]Dispatch, error)
+	// inFlight runs that were handed over and are not over yet, nor beyond each of one shop: what the queue
+	// holds comes in the order it went in, so the shops' turns count only for what is not in it yet.
+	TakeDue(ctx context.Context, now, leaseUntil time.Time, limit, inFlight, each int) ([]Dispatch, error)
 	// HandedOver deletes rows that the queue has taken and notes the time on their runs.
 	HandedOver(ctx context.Context, ds []Dispatch, now time.Time) error
 	// Forsaken writes outbox rows for unfinished runs that nobody is at: without an outbox row,
@@ -191,6 +192,12 @@ type Queue interface {
 	// A queue that is found empty of memory begins now.
 	Began(ctx context.Context, now time.Time) (time.Time, error)
 	Ping(ctx context.Context) error
+}
+
+// Staffed is a Queue that knows its workers.
+type Staffed interface {
+	// Workers answers how many runs all workers together make at a time; 0 while none is known.
+	Workers(ctx context.Context) (int, error)
 }
 
 // TaskMake is the kind of task that Enqueue makes; its payload is the run's id and nothing else.

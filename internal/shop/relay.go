@@ -3,12 +3,17 @@ package shop
 import (
 	"context"
 	"errors"
+	"sync"
 	"time"
 )
 
 const (
 	relayBatch = 100
-	relayLease = 10 * time.Second // a relay that dies in the middle of a batch holds it up so long
+	// inQueueEach runs per worker are all of one shop's that may be with the queue and the workers: one that is
+	// made and one that comes next, so that no worker is idle. Whoever orders while another shop has thousands
+	// waiting has these before it, and no more.
+	inQueueEach = 2
+	relayLease  = 10 * time.Second // a relay that dies in the middle of a batch holds it up so long
 )
 
 func (s *Service) ringOutbox() {
@@ -22,12 +27,43 @@ func (s *Service) ringOutbox() {
 // not wait for its next look.
 func (s *Service) OutboxRung() <-chan struct{} { return s.outbox }
 
+// workers remembers how many runs all processes together make at a time.
+type workers struct {
+	mu sync.Mutex
+	n  int
+	at time.Time
+}
+
+const workersFor = 5 * time.Second
+
+// count asks the queue, which hears from every worker, now and then; a queue that does not know stands for
+// this process alone.
+func (w *workers) count(ctx context.Context, s *Service) int {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	q, ok := s.queue.(Staffed)
+	if !ok {
+		return s.terms.Concurrent
+	}
+	if now := time.Now(); w.n == 0 || now.Sub(w.at) > workersFor {
+		n, err := q.Workers(ctx)
+		if err != nil {
+			s.log.DebugContext(ctx, "the queue does not tell its workers", "error", err)
+		}
+		w.n, w.at = max(n, 1), now
+		if n == 0 {
+			w.n = s.terms.Concurrent
+		}
+	}
+	return w.n
+}
+
 // Relay hands due outbox rows to the queue, one batch, and says how many. Any number of relays may
 // work at once. A row that was handed over but not struck out is handed over again: the queue is
 // told the same task, and a worker is the wiser by its claim.
 func (s *Service) Relay(ctx context.Context) (int, error) {
 	now := s.now()
-	ds, err := s.store.TakeDue(ctx, now, now.Add(relayLease), relayBatch, s.terms.InFlight)
+	ds, err := s.store.TakeDue(ctx, now, now.Add(relayLease), relayBatch, s.terms.InFlight, inQueueEach*s.workers.count(ctx, s))
 	if err != nil || len(ds) == 0 {
 		return 0, err
 	}

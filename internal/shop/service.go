@@ -117,6 +117,7 @@ type Service struct {
 	admitting admitting
 	weighed   weighed
 	wakes     wakes
+	workers   workers
 	slots     chan struct{} // one per run that is being made, held until the maker has truly let go
 	checks    chan struct{} // one per check that is under way
 	poster    Poster

@@ -13,7 +13,11 @@ CREATE TABLE discards (
 );
 CREATE INDEX discards_due ON discards (due_at);
 
+-- Shops take turns: the first rows of each are looked up.
+CREATE INDEX outbox_turns ON outbox (shop_id, available_at, id);
+
 -- +goose Down
+DROP INDEX outbox_turns;
 DROP TABLE discards;
 DROP INDEX runs_to_erase;
 DROP INDEX runs_kept;

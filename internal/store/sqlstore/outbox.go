@@ -8,33 +8,50 @@ import (
 	"sizerun/internal/store/db"
 )
 
+// turn is a shop that has due rows.
+type turn struct {
+	shop string
+	room int // how many more it may have with the queue
+	rows []shop.Dispatch
+}
+
 // TakeDue implements shop.Outbox. A row that is claimed is one that is due later, so a relay that
 // dies gives its rows back by dying.
-func (s *Store) TakeDue(ctx context.Context, now, leaseUntil time.Time, limit, inFlight int) ([]shop.Dispatch, error) {
+func (s *Store) TakeDue(ctx context.Context, now, leaseUntil time.Time, limit, inFlight, perShop int) ([]shop.Dispatch, error) {
 	var ds []shop.Dispatch
 	err := s.db.Tx(ctx, func(q db.Q) error {
 		ds = nil
-		var due, handed int
+		var due int
 		if err := q.QueryRow(ctx, `SELECT count(*) FROM (SELECT 1 FROM outbox WHERE available_at <= $1 LIMIT 1) AS any_due`, db.When(now)).Scan(&due); err != nil || due == 0 {
 			return err
 		}
-		if err := q.QueryRow(ctx, `SELECT (SELECT count(*) FROM runs WHERE state IN ('queued', 'making')) - (SELECT count(*) FROM outbox)`).Scan(&handed); err != nil {
+		turns, handed, err := turnsOf(ctx, q, now, perShop)
+		if limit = min(limit, inFlight-handed); err != nil || limit <= 0 {
 			return err
 		}
-		if limit = min(limit, inFlight-handed); limit <= 0 {
+		// Not more shops than can have one each are asked for their first rows.
+		for i := range turns[:min(len(turns), limit)] {
+			t := &turns[i]
+			if err := each(ctx, q, func(r db.Row) error {
+				var d shop.Dispatch
+				err := r.Scan(&d.ID, &d.RunID)
+				t.rows = append(t.rows, d)
+				return err
+			}, `SELECT t.id, t.run_id FROM outbox t WHERE t.shop_id = $1 AND t.available_at <= $2 ORDER BY t.available_at, t.id LIMIT $3`+s.db.Dialect().SkipLocked,
+				t.shop, db.When(now), min(t.room, limit)); err != nil {
+				return err
+			}
+		}
+		for k, more := 0, true; more && len(ds) < limit; k++ {
+			more = false
+			for _, t := range turns {
+				if k < len(t.rows) && len(ds) < limit {
+					ds, more = append(ds, t.rows[k]), true
+				}
+			}
+		}
+		if len(ds) == 0 {
 			return nil
-		}
-		err := each(ctx, q, func(r db.Row) error {
-			var d shop.Dispatch
-			err := r.Scan(&d.ID, &d.RunID)
-			ds = append(ds, d)
-			return err
-		}, `SELECT t.id, t.run_id FROM outbox t JOIN (
-				SELECT id, available_at, row_number() OVER (PARTITION BY shop_id ORDER BY available_at, id) AS turn FROM outbox WHERE available_at <= $1
-			) AS due ON due.id = t.id
-			WHERE t.available_at <= $1 ORDER BY due.turn, due.available_at, due.id LIMIT $2`+s.db.Dialect().SkipLocked, db.When(now), limit)
-		if err != nil || len(ds) == 0 {
-			return err
 		}
 		args := []any{db.When(leaseUntil)}
 		for _, d := range ds {
@@ -44,6 +61,36 @@ func (s *Store) TakeDue(ctx context.Context, now, leaseUntil time.Time, limit, i
 		return err
 	})
 	return ds, err
+}
+
+// turnsOf lists the shops that may hand something over, whoever has waited longest first, and says how many
+// runs of all shops are with the queue or the workers. Of a shop's own share, what a relay has in hand
+// and what waits for its next try count as well.
+func turnsOf(ctx context.Context, q db.Q, now time.Time, perShop int) (turns []turn, handed int, err error) {
+	open := map[string]int{}
+	err = each(ctx, q, func(r db.Row) error {
+		var sh string
+		var n int
+		err := r.Scan(&sh, &n)
+		open[sh] = n
+		handed += n
+		return err
+	}, `SELECT shop_id, count(*) FROM runs WHERE state IN ('queued', 'making') GROUP BY shop_id`)
+	if err != nil {
+		return nil, 0, err
+	}
+	err = each(ctx, q, func(r db.Row) error {
+		var sh string
+		var all, due int
+		var first db.Time
+		err := r.Scan(&sh, &all, &due, &first)
+		handed -= all
+		if room := min(due, perShop-(open[sh]-due)); room > 0 {
+			turns = append(turns, turn{shop: sh, room: room})
+		}
+		return err
+	}, `SELECT shop_id, count(*), sum(CASE WHEN available_at <= $1 THEN 1 ELSE 0 END), min(available_at) AS first FROM outbox GROUP BY shop_id ORDER BY first, shop_id`, db.When(now))
+	return turns, handed, err
 }
 
 // HandedOver implements shop.Outbox.

@@ -74,7 +74,7 @@ func Benchmark(b *testing.B, open Opener) {
 			if _, err := s.Admit(ctx, a); err != nil {
 				b.Fatal(err)
 			}
-			ds, err := s.TakeDue(ctx, T0, T0.Add(time.Hour), 1, 1000)
+			ds, err := s.TakeDue(ctx, T0, T0.Add(time.Hour), 1, 1000, 1000)
 			if err != nil || len(ds) != 1 {
 				b.Fatal(ds, err)
 			}

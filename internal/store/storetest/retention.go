@@ -137,7 +137,7 @@ var retention = []claim{
 		if gone, err := b.s.EraseRun(b.ctx, s, id, T0.Add(time.Second), T0); err != nil || !gone {
 			b.Fatalf("%v, %v", gone, err)
 		}
-		if ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Hour), T0.Add(2*time.Hour), 10, 10); err != nil || len(ds) != 0 {
+		if ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Hour), T0.Add(2*time.Hour), 10, 10, 10); err != nil || len(ds) != 0 {
 			b.Errorf("in the outbox: %v, %v", ds, err)
 		}
 		if evs, err := b.s.Events(b.ctx, s, shop.RunPlace{}, T0.Add(time.Hour), false, 10); err != nil || len(evs) != 1 || evs[0].Type != shop.EventCancelled {

@@ -119,7 +119,7 @@ var runs = []claim{
 		if err != nil || k != nil {
 			b.Errorf("the key is remembered: %+v, %v", k, err)
 		}
-		ds, err := b.s.TakeDue(b.ctx, T0, T0.Add(time.Minute), 10, 10)
+		ds, err := b.s.TakeDue(b.ctx, T0, T0.Add(time.Minute), 10, 10, 10)
 		if err != nil || len(ds) != 1 || ds[0].RunID != first.Run.ID {
 			b.Errorf("in the outbox: %v, %v", ds, err)
 		}
@@ -178,7 +178,7 @@ var runs = []claim{
 		}
 		_, err = b.s.Claim(b.ctx, id, T0.Add(2*time.Second), T0.Add(time.Minute))
 		b.is(err, shop.ErrFenced)
-		if ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Hour), T0.Add(2*time.Hour), 10, 10); err != nil || len(ds) != 0 {
+		if ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Hour), T0.Add(2*time.Hour), 10, 10, 10); err != nil || len(ds) != 0 {
 			b.Errorf("still in the outbox: %v, %v", ds, err)
 		}
 		r, err = b.s.AskCancel(b.ctx, s, id, T0.Add(time.Hour))

@@ -111,7 +111,7 @@ var work = []claim{
 		id := b.admitted(s, T0)
 		at := T0
 		for i, want := range []int{1, 1, 2, 3} { // tries: the first is refunded
-			ds, err := b.s.TakeDue(b.ctx, at, at.Add(time.Minute), 10, 10)
+			ds, err := b.s.TakeDue(b.ctx, at, at.Add(time.Minute), 10, 10, 10)
 			b.ok(err)
 			if len(ds) != 1 || ds[0].RunID != id {
 				b.Fatalf("try %d: due are %v", i, ds)
@@ -129,7 +129,7 @@ var work = []claim{
 			if i%2 == 1 {
 				b.ok(b.s.HandedOver(b.ctx, ds, at))
 			}
-			if ds, err := b.s.TakeDue(b.ctx, at.Add(time.Second-time.Microsecond), at.Add(time.Minute), 10, 10); err != nil || len(ds) != 0 {
+			if ds, err := b.s.TakeDue(b.ctx, at.Add(time.Second-time.Microsecond), at.Add(time.Minute), 10, 10, 10); err != nil || len(ds) != 0 {
 				b.Errorf("due too early: %v, %v", ds, err)
 			}
 			_, err = b.s.Touch(b.ctx, id, c.Attempt, shop.Progress{}, at.Add(time.Hour))
@@ -168,6 +168,34 @@ var work = []claim{
 }
 
 var outbox = []claim{
+	{"a shop has no more with the queue than its share, and the next shop has its own", func(b *bench) {
+		many, one := b.shop("a"), b.shop("b")
+		for range 50 {
+			b.admitted(many, T0)
+		}
+		take := func(want int) []shop.Dispatch {
+			b.Helper()
+			ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Second), T0.Add(time.Minute), 100, 1000, 4)
+			b.ok(err)
+			if len(ds) != want {
+				b.Fatalf("%d were taken, not %d", len(ds), want)
+			}
+			return ds
+		}
+		ds := take(4)
+		take(0) // those that another relay has in hand count
+		b.ok(b.s.HandedOver(b.ctx, ds, T0))
+		take(0)
+		id := b.admitted(one, T0.Add(time.Second))
+		if got := take(1); got[0].RunID != id {
+			b.Errorf("the other shop's run is not handed over: %v", got)
+		}
+		c, err := b.s.Claim(b.ctx, ds[0].RunID, T0, T0.Add(time.Minute))
+		b.ok(err)
+		take(0) // what is being made counts
+		b.ok(b.s.Finish(b.ctx, ds[0].RunID, c.Attempt, shop.Outcome{State: shop.StateDone, At: T0}))
+		take(1)
+	}},
 	{"of many relays at once, each row goes to one", func(b *bench) {
 		s := b.shop("a")
 		for range 40 {
@@ -179,7 +207,7 @@ var outbox = []claim{
 		for range 4 {
 			wg.Go(func() {
 				for range 40 { // a relay that finds everything taken comes again
-					ds, err := b.s.TakeDue(b.ctx, T0, T0.Add(time.Minute), 7, 1000)
+					ds, err := b.s.TakeDue(b.ctx, T0, T0.Add(time.Minute), 7, 1000, 1000)
 					if err != nil {
 						b.Error(err)
 						return
@@ -205,7 +233,7 @@ var outbox = []claim{
 	{"a relay that dies gives its rows back by and by", func(b *bench) {
 		id := b.admitted(b.shop("a"), T0)
 		for i, at := range []time.Duration{0, 9 * time.Second, 10 * time.Second} {
-			ds, err := b.s.TakeDue(b.ctx, T0.Add(at), T0.Add(at+10*time.Second), 10, 10)
+			ds, err := b.s.TakeDue(b.ctx, T0.Add(at), T0.Add(at+10*time.Second), 10, 10, 10)
 			b.ok(err)
 			if want := i != 1; (len(ds) == 1 && ds[0].RunID == id) != want {
 				b.Errorf("after %v: %v", at, ds)
@@ -218,7 +246,7 @@ var outbox = []claim{
 			b.admitted(big, T0)
 		}
 		late := b.admitted(small, T0.Add(time.Minute))
-		ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Hour), T0.Add(2*time.Hour), 5, 1000)
+		ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Hour), T0.Add(2*time.Hour), 5, 1000, 1000)
 		b.ok(err)
 		for i, d := range ds {
 			if d.RunID == late && i <= 1 {
@@ -234,7 +262,7 @@ var outbox = []claim{
 		}
 		take := func(want int) []shop.Dispatch {
 			b.Helper()
-			ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Second), T0.Add(time.Minute), 100, 4)
+			ds, err := b.s.TakeDue(b.ctx, T0.Add(time.Second), T0.Add(time.Minute), 100, 4, 4)
 			b.ok(err)
 			if len(ds) != want {
 				b.Fatalf("%d were taken, not %d", len(ds), want)
@@ -262,7 +290,7 @@ var outbox = []claim{
 		}
 		hand := func(at time.Duration, want int) {
 			b.Helper()
-			ds, err := b.s.TakeDue(b.ctx, T0.Add(at), T0.Add(at+time.Minute), 10, 10)
+			ds, err := b.s.TakeDue(b.ctx, T0.Add(at), T0.Add(at+time.Minute), 10, 10, 10)
 			b.ok(err)
 			if len(ds) != want {
 				b.Fatalf("%d are due, not %d", len(ds), want)
@@ -295,7 +323,7 @@ var outbox = []claim{
 		for range 20 {
 			b.admitted(s, T0)
 		}
-		ds, err := b.s.TakeDue(b.ctx, T0, T0.Add(time.Minute), 100, 100)
+		ds, err := b.s.TakeDue(b.ctx, T0, T0.Add(time.Minute), 100, 100, 100)
 		b.ok(err)
 		b.ok(b.s.HandedOver(b.ctx, ds, T0))
 		var mu sync.Mutex
