@@ -134,9 +134,18 @@ func Cutting(pieces []*pattern.Piece) sheet.Table {
 	order := append([]*pattern.Piece(nil), pieces...)
 	sort.SliceStable(order, func(i, j int) bool { return clothRank(order[i].Cut.Cloth) < clothRank(order[j].Cut.Cloth) })
 	for _, p := range order {
-		t.Rows = append(t.Rows, []string{Words(p.Title), strings.TrimPrefix(CutWords(p), "cut "), cloth(p.Cut.Cloth)})
+		t.Rows = append(t.Rows, []string{Words(p.Title), strings.TrimPrefix(CutWords(p), "cut "), cloth(p.Cut.Cloth) + interfaced(p)})
 	}
 	return t
+}
+
+// interfaced tells how many of a piece are cut from interfacing, too: whoever holds the paper in hand need
+// not look that up.
+func interfaced(p *pattern.Piece) string {
+	if p.Cut.Interfaced == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", and %d of interfacing", p.Cut.Interfaced)
 }
 
 func clothRank(c string) int {
@@ -158,7 +167,7 @@ func cloth(c string) string {
 
 // Label is what stands on a piece, the most important first.
 func Label(style string, p *pattern.Piece, cut allowance.Piece) []string {
-	lines := []string{Words(p.Title), style, upperFirst(CutWords(p)) + ", " + strings.ToLower(clothTitle(cloth(p.Cut.Cloth)))}
+	lines := []string{Words(p.Title), style, upperFirst(CutWords(p)) + ", " + strings.ToLower(clothTitle(cloth(p.Cut.Cloth))) + interfaced(p)}
 	return append(lines, AllowanceWords(p, cut)...)
 }
 

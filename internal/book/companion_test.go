@@ -101,3 +101,22 @@ func TestAChartForChildrenIsKnown(t *testing.T) {
 		}
 	}
 }
+
+// A piece that is interfaced says so on the paper, where it is cut, and on the list beside it.
+func TestAnInterfacedPieceSaysSo(t *testing.T) {
+	job := demo(t, "fieldfare", "92").Job(maker.Print{})
+	for title, want := range map[string]string{"Waistband": "main cloth, and 1 of interfacing", "Upper sleeve cuff": "main cloth, and 2 of interfacing", "Back": "main cloth"} {
+		found := false
+		for _, p := range job.Pieces {
+			found = found || p.Lines[0] == title && strings.HasSuffix(p.Lines[2], want)
+		}
+		if !found {
+			t.Errorf("the label of %s does not end with %q", title, want)
+		}
+	}
+	for _, r := range job.Cutting.Rows {
+		if r[0] == "Waistband" && r[2] != "main, and 1 of interfacing" {
+			t.Errorf("the list says %v", r)
+		}
+	}
+}

@@ -11,6 +11,7 @@
 //	plane.go     the plane, words in it       label.go    piece labels, inside or beside
 //	names.go     size names on their lines    layout.go   the whole, from a job to pages
 //	joins.go     match marks between pages    tile.go     one page of the drawing
+//	marknames.go size names on marks
 //	panel.go     what page 1 is made of       front.go    page 1, and the block on a large sheet
 //	picture.go   all nests on one page        stamp.go    the sheet of an order like another
 //	document.go  what comes out               audit.go    nothing overlaps, nothing is cut off

@@ -146,6 +146,7 @@ func lay(f frame, a arrangement, p *packer, nests [][]nest, glued bool, j Job, t
 	pl.placeJoins(t)
 	pl.placeWords(t)
 	pl.placeNames(j, t)
+	pl.placeMarkNames(j, t)
 	return newDrawing(pl, j, t)
 }
 

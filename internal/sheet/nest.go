@@ -35,6 +35,8 @@ type nest struct {
 	words        []word       // words that wish to stand near a place
 	label        *labels      // the ways to set the label
 	flat         []geom.Point // room to flatten paths in
+	dots         []float64    // how near the dots of neighbouring sizes come, dot by dot
+	squares      []float64    // the same of match squares
 }
 
 // word is a word that belongs to a place.
@@ -58,6 +60,7 @@ func newNest(j *Job, k, quarters int, o Options, t *setter) nest {
 	}
 	drawn := j.Pieces[k].Sizes
 	n := nest{piece: k, small: -1, bounds: geom.EmptyRect(), sizes: make([]shape, len(drawn))}
+	n.dots, n.squares = spacing(drawn, dotsOf), spacing(drawn, squaresOf)
 	for i := range drawn {
 		s := &n.sizes[i]
 		s.bounds = geom.EmptyRect()
@@ -150,11 +153,11 @@ func (n *nest) draw(s *shape, d *Drawn, size, style int, o Options) {
 	put(InnerLine, d.Inner, false, Pen{Width: o.fine() + 0.07, Color: color(style), Dash: []float64{5, 1.5}}, nobody)
 	put(NotchLine, d.Notches, false, mark, nobody)
 	var dots, squares []geom.Path
-	for _, p := range d.Dots {
-		dots = append(dots, circle(p, dotRadius))
+	for i, p := range d.Dots {
+		dots = append(dots, circle(p, dotSize(n.dots[i])))
 	}
-	for _, q := range d.Squares {
-		squares = append(squares, square(q.At, q.Dir, squareSide))
+	for i, q := range d.Squares {
+		squares = append(squares, square(q.At, q.Dir, squareSize(n.squares[i])))
 	}
 	put(DotMark, dots, true, mark, nobody)
 	put(SquareMark, squares, true, mark, nobody)

@@ -17,7 +17,7 @@ import (
 
 // Engine names what makes the files. It changes with every change that makes other bytes of the
 // same input, so that files kept from an older engine are not handed out as this one's.
-const Engine = "sizerun-3"
+const Engine = "sizerun-4"
 
 // Room makes files. It is safe for use by several workers at once: each making borrows a set of
 // fonts of its own.
