@@ -92,6 +92,15 @@ type flatCollar struct {
 	open   bool
 }
 
+// trueOverlap, mm, is how closely the overlap of the shoulders is kept.
+const trueOverlap = 0.1
+
+// overlapOf is the overlap of the shoulders that a seam tells by how much less than the neck it bends. It is walked as
+// on its piece, from the centre front.
+func (l *laidNeck) overlapOf(seam geom.Path) float64 {
+	return 2 * l.shoulder * math.Sin((l.turns+turning(seam))/2)
+}
+
 func (a *flatCollarArgs) apply(w *work) error {
 	c, err := a.make(w)
 	if err != nil {
@@ -124,6 +133,11 @@ func (a *flatCollarArgs) make(w *work) (*flatCollar, error) {
 	}
 	if err := a.drawSeam(c); err != nil {
 		return nil, err
+	}
+	if over := c.laid.overlapOf(c.seam.Reverse()); math.Abs(over-a.Overlap) > trueOverlap {
+		return nil, pattern.Fault{Rule: "no_neck", Pointer: "/neck", Piece: f.p.Name, Edge: f.p.Edges[f.neck].Name,
+			Detail: fmt.Sprintf("drawn as long as edge %s of front and back, the seam would bend as if their shoulders overlapped by %.1f mm, not by %s: they are no neck that is level at the centre back", f.p.Edges[f.neck].Name, over, say(a.Overlap)),
+			Valid:  "a hollow neck, square to the centre back", Remedy: "name the neck edge of a front and of a back, or raise the seam less"}
 	}
 	if err := a.drawOuter(c); err != nil {
 		return nil, err
@@ -390,8 +404,8 @@ func (a *flatCollarArgs) promises(w *work, c *flatCollar, q *pattern.Piece) {
 	back := q.Edges[q.EdgeNamed("centre_back")].Path
 	w.promise(inspect.Check{Rule: "collar_length", Piece: q.Name, Place: "neck_edge", Measured: seam.Length() - c.length, Tolerance: 0.1, Unit: inspect.MM,
 		Text: fmt.Sprintf("The seam of %s is %.2f mm long, the neck %.2f mm.", q.Name, seam.Length(), c.length)})
-	over := 2 * c.laid.shoulder * math.Sin((c.laid.turns+turning(seam))/2) // the seam is walked the other way
-	w.promise(inspect.Check{Rule: "collar_overlap", Piece: q.Name, Place: "neck_edge", Measured: over - a.Overlap, Tolerance: 0.1, Unit: inspect.MM,
+	over := c.laid.overlapOf(seam)
+	w.promise(inspect.Check{Rule: "collar_overlap", Piece: q.Name, Place: "neck_edge", Measured: over - a.Overlap, Tolerance: trueOverlap, Unit: inspect.MM,
 		Text: fmt.Sprintf("The seam of %s bends as much less than the neck as shoulders do that overlap by %.1f mm at the armhole; %s are asked for.", q.Name, over, say(a.Overlap))})
 	square := math.Max(math.Abs(degrees(seam.EndTangent(), back.StartTangent())-90), math.Abs(degrees(back.EndTangent(), outer.StartTangent())-90))
 	w.promise(inspect.Check{Rule: "collar_square", Piece: q.Name, Place: "centre_back", Measured: square, Tolerance: 1, Unit: inspect.Degrees,

@@ -80,6 +80,14 @@ func TestWhatRandomSequencesFoundIsMended(t *testing.T) {
 			{"dart_to_tucks", "piece", "back", "length", 5.317, "apart", 11.389},
 			{"shrinkage", "weft", 0.023},
 			{"shaped_waistband", "edges", []any{"front.neck", "back.neck"}}}, "no_sweep"},
+		{"a waist goes over each piece once", "rook-trousers", [][]any{
+			{"panel", "piece", "back", "dart", "waist_dart", "to", obj("edge", "waist_centre", "along", 40.1444), "notches", 12.991},
+			{"shaped_waistband", "edges", []any{"back_centre.waist_side", "back_side.waist_centre", "back_centre.waist_centre"}}}, "edges_apart"},
+		{"the hem of trousers is no neck", "rook-trousers", [][]any{
+			{"taper", "piece", "front", "by", 0.28},
+			{"panel", "piece", "front", "notches", 55.845, "centre", "front", "to", obj("between", []any{"fork", "centre_waist"}, "share", 0.496973, "edge", "centre_front")},
+			{"dart_move", "piece", "back", "to", obj("edge", "hem", "along", 11.4195), "beyond", 10.629},
+			{"flat_collar", "neck", "hem", "shoulder", "inside_leg"}}, "no_neck"},
 		{"two panels that were cut along one line open by the same", "plover-circle", [][]any{
 			{"panels", "piece", "front"},
 			{"opening", "piece", "front_1", "edge", "panel_1", "length", 177.788, "how", "slit", "width", 110.176}}, ""},
@@ -87,6 +95,8 @@ func TestWhatRandomSequencesFoundIsMended(t *testing.T) {
 			{"flat_collar", "neck", "hem", "shoulder", "side"}}, "no_neck"},
 		{"a hem is no neck, whatever the collar is like", "plover-circle", [][]any{
 			{"flat_collar", "neck", "hem", "overlap", 11.949, "raise", 5.563, "turn", 2.971, "shoulder", "side"}}, "no_neck"},
+		{"a seam that leaves its shut dart far behind", "rook-trousers", [][]any{
+			{"yoke", "piece", "front", "from", obj("edge", "inside_leg", "from", "fork", "along", 484.238), "to", "waist_dart_outer", "dart", "waist_dart"}}, "no_sweep"},
 		{"a box pleat below a pointed yoke is as wide as asked for", "plover-circle", [][]any{
 			{"yoke", "piece", "back", "from", obj("edge", "centre_back", "along", 250), "shape", "pointed", "fullness", 228.368, "into", "box_pleat"}}, ""},
 	} {

@@ -44,6 +44,9 @@ func onDrafts(t testing.TB) course {
 			if r.IntN(3) == 0 {
 				return []pattern.Pattern{anySkirt(r)}
 			}
+			if int(d.Underarm)%4 > 0 {
+				d.Underarm += 300 // a sleeve with an elbow
+			}
 			p, ok := try(d)
 			if !ok {
 				continue
@@ -52,6 +55,9 @@ func onDrafts(t testing.TB) course {
 				p = darted(d, darts{mouth: 10 + 50*r.Float64(), down: 30 + 60*r.Float64(), short: 35 * r.Float64()})
 			}
 			p.Body = map[string]float64{"upper_arm": d.UpperArm - 60}
+			if len(unsound(&p)) > 0 { // a dart in its hem may leave it touching itself
+				continue
+			}
 			return []pattern.Pattern{p}
 		}
 		t.Fatal("no draft could be drawn")
@@ -333,7 +339,7 @@ func TestAnySequenceOfTheRegistersChangesKeepsWhatEveryChangeOwes(t *testing.T) 
 	}
 	all, cut := tally{}, tally{}
 	for i, c := range courses {
-		v := sail(t, c, uint64(2+i), 40)
+		v := sail(t, c, uint64(2+i), 34)
 		cut.tried, cut.made = cut.tried+v.cut.tried, cut.made+v.cut.made
 		for n, k := range v.count {
 			sum[n].tried, sum[n].made = sum[n].tried+k.tried, sum[n].made+k.made

@@ -111,8 +111,14 @@ func (a *shapedArgs) apply(w *work) error {
 // has nothing that could be cut off level.
 func atTop(w *work, run seamRun) error {
 	const most = 60.0 // degrees; the waist of a full circle in four parts leans by 45, for they lie with an edge upright
+	seen := map[string]bool{}
 	for i := 0; i < len(run.refs); i++ {
 		p := w.p.PieceNamed(run.refs[i].Piece)
+		if seen[p.Name] {
+			return pattern.Fault{Rule: "edges_apart", Pointer: "/edges", Piece: p.Name, Edge: run.refs[i].Edge,
+				Detail: fmt.Sprintf("edges of another piece lie between two edges of piece %q", p.Name), Valid: "all the edges of a piece, one after another", Remedy: "list the waist of one half of the body only"}
+		}
+		seen[p.Name] = true
 		first := p.Edges[p.EdgeNamed(run.refs[i].Edge)].Path
 		for i+1 < len(run.refs) && run.refs[i+1].Piece == p.Name {
 			i++

@@ -233,6 +233,9 @@ func (a *yokeArgs) shutOne(w *work, y *yoked, q *pattern.Piece, d wedge, ptr str
 	return nil
 }
 
+// sweptMost, mm, is by how much a hand's tracing over a shut dart leaves its corner (common practice).
+const sweptMost = 5.0
+
 // sweepSeam draws the seam of the shut part smooth and as long as the other part's, and dots both where the
 // darts were.
 func (a *yokeArgs) sweepSeam(y *yoked) error {
@@ -256,7 +259,7 @@ func (a *yokeArgs) sweepSeam(y *yoked) error {
 	other := &o.Edges[o.EdgeNamed(a.Line)]
 	l := other.Path.Length()
 	path, ok := sweep(e.Path, corners, l)
-	if !ok {
+	if !ok || apartAt(y.sharp, path, 60) > sweptMost {
 		return pattern.Fault{Rule: "no_sweep", Pointer: "/dart", Piece: a.Piece, Edge: a.Line, Detail: "with its darts shut the seam cannot be drawn smooth without leaving where they put it", Valid: "darts that are smaller or further apart", Remedy: "take in fewer darts, or draw the line further from their mouths"}
 	}
 	was := e.Path.Length()

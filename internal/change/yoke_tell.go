@@ -37,10 +37,8 @@ func (a *yokeArgs) promises(w *work, y *yoked) {
 	e := q.Edges[q.EdgeNamed(a.Line)].Path
 	w.promise(inspect.Check{Rule: "yoke_smooth", Piece: q.Name, Place: a.Line, Measured: sharpest(e), Tolerance: 1, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("With its darts shut, the seam of %s is drawn without a corner.", q.Name)})
-	// A hand's tracing over a shut dart leaves the corner by a few millimetres (common practice).
-	const most = 5.0
 	off := apartAt(y.sharp, e, 60)
-	w.promise(inspect.Check{Rule: "yoke_swept", Piece: q.Name, Place: a.Line, Measured: off, Want: pattern.Range{Max: most}, Unit: inspect.MM,
+	w.promise(inspect.Check{Rule: "yoke_swept", Piece: q.Name, Place: a.Line, Measured: off, Want: pattern.Range{Max: sweptMost}, Unit: inspect.MM,
 		Text: fmt.Sprintf("The smooth seam of %s lies within %.1f mm of where the shut darts put it.", q.Name, off)})
 }
 

@@ -117,26 +117,38 @@ func closedCurve(a, b geom.Path, d, tol float64) (geom.Path, error) {
 	return res.Path, nil
 }
 
-// oneStretch takes the parallel of one edge out of a result.
+// oneStretch takes the parallel of one edge out of a result. Where the line turns in by more than a square, the end of a
+// strip sticks out beyond the line on the other side of the corner: what stands out there is no part of the parallel,
+// which leads from the one end of the strip to the other.
 func oneStretch(r Result, edge int) (geom.Path, error) {
-	var out geom.Path
-	n := 0
+	var all []geom.Path
+	capped := -1 // the stretch between the two ends
+	n := len(r.Path)
 	for i, s := range r.Sources {
 		if s.Edge != edge {
 			continue
 		}
-		if len(out) == 0 || out.End() != r.Path[i].P0 {
-			n++
+		k := len(all) - 1
+		if k < 0 || all[k].End() != r.Path[i].P0 {
+			all, k = append(all, nil), k+1
 		}
-		out = append(out, r.Path[i])
+		all[k] = append(all[k], r.Path[i])
+		if next := r.Sources[(i+1)%n]; next.Edge < 0 && next.Corner == edge {
+			before := r.Sources[(i+n-len(all[k]))%n]
+			if before.Edge < 0 && before.Corner != edge {
+				capped = k
+			}
+		}
 	}
 	switch {
-	case n == 0:
+	case len(all) == 0:
 		return nil, &Error{ErrVanished, edge, geom.Point{}}
-	case n > 1:
-		return nil, &Error{ErrFallsApart, edge, out[0].P0}
+	case len(all) == 1:
+		return all[0], nil
+	case capped >= 0:
+		return all[capped], nil
 	}
-	return out, nil
+	return nil, &Error{ErrFallsApart, edge, all[0].Start()}
 }
 
 // openEnd cuts off what a parallel does within d of the line's own end, when the line bends too tightly there: it

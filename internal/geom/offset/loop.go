@@ -359,13 +359,14 @@ func finish(raw []rawSeg, ring []run) (geom.Path, []Source) {
 	if len(path) == 0 {
 		return nil, nil
 	}
-	// Begin at the first Seg of the lowest edge whose forerunner is of another.
-	first := 0
-	best := math.MaxInt
+	// Begin at the first Seg of the lowest edge whose forerunner is of another; where there is but one edge, where it
+	// begins again: a forerunner that is run on past a corner of the edge reaches back, too.
+	first, best, sure := 0, math.MaxInt, false
 	for i, s := range from {
 		prev := from[(i+len(from)-1)%len(from)]
-		if s.Edge >= 0 && s.Edge < best && (prev.Edge != s.Edge || prev.S1 > s.S0+1) {
-			first, best = i, s.Edge
+		other := prev.Edge != s.Edge
+		if s.Edge >= 0 && (s.Edge < best || s.Edge == best && other && !sure) && (other || prev.S1 > s.S0+1) {
+			first, best, sure = i, s.Edge, other
 		}
 	}
 	outP, outS := make(geom.Path, 0, len(path)), make([]Source, 0, len(path))
