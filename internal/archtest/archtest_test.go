@@ -198,6 +198,17 @@ func TestOnlyOneRoomKnowsTheDrawingLibrary(t *testing.T) {
 	})
 }
 
+func TestOnlyTheirRoomsKnowHowThingsAreObserved(t *testing.T) {
+	imports(t, func(room, file, path string) {
+		if strings.HasPrefix(path, "github.com/prometheus/") && room != "internal/observe/meters" {
+			t.Errorf("%s imports %s; only internal/observe/meters may", file, path)
+		}
+		if strings.HasPrefix(path, "go.opentelemetry.io/") && room != "internal/observe/traces" && room != "internal/observe" {
+			t.Errorf("%s imports %s; only internal/observe may", file, path)
+		}
+	})
+}
+
 func TestOnlyTheEdgeKnowsEcho(t *testing.T) {
 	imports(t, func(room, file, path string) {
 		if strings.HasPrefix(path, "github.com/labstack/") && room != "api" {
