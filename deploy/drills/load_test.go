@@ -4,6 +4,8 @@ import (
 	"flag"
 	"fmt"
 	"net/http"
+	"os"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -117,6 +119,7 @@ func TestLoad(t *testing.T) {
 
 	// A slider that is dragged: one picture after the other, each of another style.
 	var looked []time.Duration
+	busy := p.apis[0].busy(t)
 	for i := range 500 {
 		body := fmt.Appendf(nil, `{"style":%s,"sizes":["14"]}`, petal(t, "wren-petal", 30+float64(i)/20))
 		began := time.Now()
@@ -126,10 +129,12 @@ func TestLoad(t *testing.T) {
 		}
 		looked = append(looked, time.Since(began))
 	}
-	out.row("preview p50", ms(at(looked, 50)), "", "one size, another parameter each time")
+	busy = (p.apis[0].busy(t) - busy) / time.Duration(len(looked))
+	out.row("preview p50", ms(at(looked, 50)), "", "one size, another parameter each time; "+ms(busy)+" of processor")
 	out.row("preview p99", ms(at(looked, 99)), "", "aim "+ms(aimPreview))
 	if !t.Failed() {
-		fmt.Printf("\n%s\n", &out)
+		others, _ := os.ReadFile("/proc/loadavg") // how quiet the machine was; not every system tells
+		fmt.Printf("\n%s\n%d cores, load %s\n", &out, runtime.NumCPU(), strings.TrimSpace(string(others)))
 	}
 }
 
