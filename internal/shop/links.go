@@ -38,10 +38,7 @@ var (
 
 // LinkFile makes a link to a file of the shop.
 func (s *Service) LinkFile(ctx context.Context, shop ShopID, id string, life time.Duration) (Link, error) {
-	f, err := s.store.File(ctx, shop, id)
-	if errors.Is(err, ErrAbsent) {
-		return Link{}, notFound("file", id)
-	}
+	f, err := s.file(ctx, shop, id)
 	if err != nil {
 		return Link{}, err
 	}

@@ -12,10 +12,25 @@ import (
 // Run answers a run of the shop, with its files.
 func (s *Service) Run(ctx context.Context, shop ShopID, id string) (Run, error) {
 	r, err := s.store.Run(ctx, shop, id)
-	if errors.Is(err, ErrAbsent) {
+	if errors.Is(err, ErrAbsent) || (err == nil && !ActorOf(ctx).sees(r)) {
 		return Run{}, notFound("run", id)
 	}
 	return s.dated(r), err
+}
+
+// file answers a file of the shop, as far as whoever asks may see its run.
+func (s *Service) file(ctx context.Context, shop ShopID, id string) (FileInfo, error) {
+	f, err := s.store.File(ctx, shop, id)
+	if err == nil && ActorOf(ctx).Scope == ScopeStorefront {
+		var r Run
+		if r, err = s.store.Run(ctx, shop, f.RunID); err == nil && !ActorOf(ctx).sees(r) {
+			err = ErrAbsent
+		}
+	}
+	if errors.Is(err, ErrAbsent) {
+		return FileInfo{}, notFound("file", id)
+	}
+	return f, err
 }
 
 // Runs lists the shop's runs, the newest first, without their files.
@@ -76,6 +91,11 @@ func (s *Service) WaitRun(ctx context.Context, shop ShopID, id string, d time.Du
 // CancelRun asks that a run be cancelled: a queued one is at once, one that is being made soon, and
 // one that is over stays as it is. The answer tells which.
 func (s *Service) CancelRun(ctx context.Context, shop ShopID, id string) (Run, error) {
+	if ActorOf(ctx).Scope == ScopeStorefront {
+		if _, err := s.Run(ctx, shop, id); err != nil {
+			return Run{}, err
+		}
+	}
 	now := s.now()
 	r, err := s.store.AskCancel(ctx, shop, id, now)
 	if errors.Is(err, ErrAbsent) {
@@ -100,10 +120,7 @@ func (s *Service) RunFiles(ctx context.Context, shop ShopID, id string) ([]FileI
 
 // OpenFile answers a file of the shop and its bytes, which the caller closes.
 func (s *Service) OpenFile(ctx context.Context, shop ShopID, id string) (FileInfo, io.ReadSeekCloser, error) {
-	f, err := s.store.File(ctx, shop, id)
-	if errors.Is(err, ErrAbsent) {
-		return FileInfo{}, nil, notFound("file", id)
-	}
+	f, err := s.file(ctx, shop, id)
 	if err != nil {
 		return FileInfo{}, nil, err
 	}

@@ -64,6 +64,9 @@ type Actor struct {
 	Sandbox bool
 }
 
+// sees says whether a run is there for whoever asks: a storefront sees what it has ordered itself.
+func (a Actor) sees(r Run) bool { return a.Scope != ScopeStorefront || r.OrderedBy == a.KeyID }
+
 type actorKey struct{}
 
 // WithActor says who asks.
