@@ -104,6 +104,9 @@ func (b Bound) Apply(p pattern.Pattern) (Result, error) {
 	if err := w.sound(); err != nil {
 		return Result{}, w.named(err)
 	}
+	if err := w.stillThere(&p); err != nil {
+		return Result{}, w.named(err)
+	}
 	if err := w.stillSewn(&p); err != nil {
 		return Result{}, w.named(err)
 	}

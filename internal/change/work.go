@@ -130,6 +130,35 @@ func (w *work) sound() error {
 	return nil
 }
 
+// stillThere refuses to leave a dot or a line of a piece outside it, such as the end of a slit in a piece that is made
+// shorter than the slit.
+func (w *work) stillThere(before *pattern.Pattern) error {
+	done := map[string]bool{}
+	for _, name := range w.made {
+		p, was := w.p.PieceNamed(name), before.PieceNamed(name)
+		if p == nil || was == nil || done[name] {
+			continue
+		}
+		done[name] = true
+		out, old := p.Outline(), was.Outline()
+		f := pattern.Fault{Rule: "mark_off_piece", Piece: name, Remedy: "change less, or put this change before the one that marks it"}
+		for i := range p.Marks {
+			m := &p.Marks[i]
+			if k := was.MarkNamed(m.Name); m.Edge == "" && k != nil && k.Edge == "" && !inside(out, m.At) && inside(old, k.At) {
+				f.Detail = fmt.Sprintf("the dot %q of %s would lie outside it", m.Name, name)
+				return f
+			}
+		}
+		for _, l := range p.Lines {
+			if len(l.Path) == 0 || l.Path.Length() < pattern.Near {
+				f.Detail = fmt.Sprintf("nothing of the line %q of %s would be left", l.Name, name)
+				return f
+			}
+		}
+	}
+	return nil
+}
+
 // promise adds a check that the change promises.
 func (w *work) promise(c inspect.Check) {
 	if c.Source == "" {

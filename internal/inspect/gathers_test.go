@@ -52,3 +52,27 @@ func TestNotchesOfAGatheredSeamMeetInProportion(t *testing.T) {
 		}
 	}
 }
+
+// Cloth that shrinks by 5 % along the grain only: gathers that are even before the wash need not be so after it, nor the
+// other way round.
+func TestGathersOfClothThatShrinksUnevenlyMayShift(t *testing.T) {
+	at := func(warp float64) inspect.Verdict {
+		p := blouse.Make(blouse.Base())
+		f, b := p.PieceNamed("front"), p.PieceNamed("back")
+		l, long := b.Edges[b.EdgeNamed("side")].Path.Length(), f.Edges[f.EdgeNamed("armhole")].Path.Length()
+		f.Shrinks.Warp = warp
+		f.Marks = []pattern.Mark{{Kind: pattern.Notch, Name: "f", Count: 1, Edge: "armhole", S: 0.53 * long, At: f.Edges[f.EdgeNamed("armhole")].Path.PointAt(0.53 * long)}}
+		b.Marks = []pattern.Mark{{Kind: pattern.Notch, Name: "b", Count: 1, Edge: "side", S: 0.5 * l, At: b.Edges[b.EdgeNamed("side")].Path.PointAt(0.5 * l)}}
+		p.Seams = []pattern.Seam{{Name: "gathers", Gathers: true, Sew: []pattern.EdgeRef{{Piece: "back", Edge: "side"}}, To: []pattern.EdgeRef{{Piece: "front", Edge: "armhole"}},
+			Ease: pattern.Range{Min: l - long, Max: l - long}, Notches: [][2]pattern.MarkRef{{{Piece: "back", Mark: "b"}, {Piece: "front", Mark: "f"}}}}}
+		for _, c := range inspect.Run([]inspect.Sized{{Pattern: p}}, blouse.Chart(), inspect.Options{}).Checks {
+			if c.Rule == "notch_walk" {
+				return c.Verdict
+			}
+		}
+		return ""
+	}
+	if at(0) != inspect.Fail || at(0.01) != inspect.Fail || at(0.06) != inspect.Pass {
+		t.Error(at(0), at(0.01), at(0.06))
+	}
+}

@@ -71,7 +71,7 @@ func (w *watch) notches(s *pattern.Seam, sew, to Chain) {
 			// Gathered evenly, every stretch of the To side draws up the same share of the Sew side; gathers
 			// can be pushed along by a little, say 0.5 % of the length.
 			k := sew.Len / to.Len
-			w.say(Check{Rule: "notch_walk", Piece: n[0].Piece, Place: place, Measured: a - k*b, Tolerance: w.o.Notch*max(1, k) + 0.005*sew.Len, Unit: MM,
+			w.say(Check{Rule: "notch_walk", Piece: n[0].Piece, Place: place, Measured: a - k*b, Tolerance: w.o.Notch*max(1, k) + (0.005+washesAskew(sew, to)/2)*sew.Len, Unit: MM,
 				Text: fmt.Sprintf("Seam %s: %s of %s comes after %.1f mm of gathered cloth, %s of %s after %.1f mm, where %.1f mm are drawn up.",
 					s.Name, n[0].Mark, n[0].Piece, a, n[1].Mark, n[1].Piece, b, k*b)})
 			continue
@@ -82,6 +82,18 @@ func (w *watch) notches(s *pattern.Seam, sew, to Chain) {
 			Text: fmt.Sprintf("Seam %s: %s of %s comes after %.1f mm, %s of %s after %.1f mm.",
 				s.Name, n[0].Mark, n[0].Piece, a, n[1].Mark, n[1].Piece, b)})
 	}
+}
+
+// washesAskew is how much more the cloth of a seam is still to shrink one way than the other: where an edge bends, what is
+// evenly gathered before the wash is not quite so after it, by up to half of that share of its length.
+func washesAskew(sides ...Chain) float64 {
+	most := 0.0
+	for _, c := range sides {
+		for _, l := range c.Links {
+			most = math.Max(most, math.Abs(l.Piece.Shrinks.Warp-l.Piece.Shrinks.Weft))
+		}
+	}
+	return most
 }
 
 // smooth lays the two pieces together along the seam: the lines that it joins run on smoothly when
