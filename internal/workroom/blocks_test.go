@@ -4,6 +4,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"sizerun/internal/allowance"
@@ -43,6 +44,11 @@ func sleeveOnly(t *testing.T, b pattern.Block, name, title string) pattern.Block
 			out.Seams = append(out.Seams, s)
 		}
 	}
+	out.Finished = slices.DeleteFunc(slices.Clone(b.Finished), func(f pattern.Finished) bool {
+		return slices.ContainsFunc(f.Terms, func(t pattern.Term) bool {
+			return t.Piece != "" && t.Piece != "sleeve" || slices.ContainsFunc(t.Edges, func(e pattern.EdgeRef) bool { return e.Piece != "sleeve" })
+		})
+	})
 	if len(out.Pieces) != 1 || len(out.Seams) != 1 {
 		t.Fatal("the demo block has no sleeve with an underarm seam")
 	}
