@@ -62,8 +62,8 @@ func TestASoakLeavesEverythingFlat(t *testing.T) {
 			"goroutines": {int64(b.goroutines), int64(a.goroutines), 12},
 			"open files": {int64(b.files), int64(a.files), 8},
 			"threads":    {int64(b.threads), int64(a.threads), 6},
-			// A collection may come in the midst of an order: a third is the usual swing.
-			"heap": {b.heap, a.heap, b.heap/3 + 8<<20},
+			// A collection may come in the midst of an order, and a worker keeps the designs it made last.
+			"heap": {b.heap, a.heap, b.heap/2 + 16<<20},
 		} {
 			if v[1] > v[0]+v[2] {
 				t.Errorf("%s: %s grew from %d to %d, by more than %d", s.name, what, v[0], v[1], v[2])
