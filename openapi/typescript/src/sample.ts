@@ -1,8 +1,7 @@
-// A storefront's order: sent once, waited for, its files listed. Then a webhook is verified.
+// A storefront's order: sent once, waited for, its files listed.
 //
 //   SIZERUN_URL=http://localhost:8080 SIZERUN_KEY=szr_… node dist/sample.js
-import { Webhook } from "standardwebhooks";
-import { Refused, sizerun, told, type Run } from "./client.js";
+import { Refused, sizerun, type Run } from "./client.js";
 
 const service = sizerun(process.env["SIZERUN_URL"] ?? "http://localhost:8080", process.env["SIZERUN_KEY"] ?? "");
 
@@ -35,14 +34,3 @@ for (const f of files.items) console.log(f.name, f.pages, "pages", f.bytes, "byt
 // A wrong order does not compile; one that only the service can judge is refused with its place.
 const wrong = await service.POST("/v1/runs", { body: { style: "wren-petal", sizes: ["15"] } });
 if (wrong.error?.errors?.[0]?.pointer !== "/sizes/0") throw new Error("the wrong size was not named");
-
-// What the service would send: the public library that signs here is the one that verifies.
-const secret = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw";
-const now = new Date();
-const body = JSON.stringify({ type: "run.done", timestamp: now.toISOString(), data: { run_id: run.id, state: run.state } });
-const event = told(secret, body, {
-  "webhook-id": "evt_1",
-  "webhook-timestamp": String(Math.floor(now.getTime() / 1000)),
-  "webhook-signature": new Webhook(secret).sign("evt_1", now, body),
-});
-console.log(event.type, "verified");
