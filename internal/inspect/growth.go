@@ -64,16 +64,13 @@ func growth(sizes []Sized, chart pattern.SizeChart, o Options) []Check {
 			counts[p.Name] = p.Cut.Count
 		}
 	}
-	joins := map[measure]bool{} // seams between the lengths of such a piece, of which there are none where one is enough
-	for _, r := range run {
-		for i := range r.s.Pattern.Seams {
-			s := &r.s.Pattern.Seams[i]
-			only := true
-			for _, e := range slices.Concat(s.Sew, s.To) {
-				only = only && more[e.Piece]
+	joins, halves := joinsOf(run[0].s, more), map[measure]bool{}
+	for _, r := range run[1:] {
+		for m, edges := range joinsOf(r.s, more) {
+			if n, ok := joins[m]; ok && n != edges {
+				halves[m] = true // sewn to one half of the garment on the fold in some sizes, in lengths to both in others
 			}
-			joins[seamOf(s)] = joins[seamOf(s)] || only
-			joins[otherSideOf(s)] = joins[seamOf(s)]
+			joins[m] = edges
 		}
 	}
 	for i, r := range run {
@@ -103,7 +100,7 @@ func growth(sizes []Sized, chart pattern.SizeChart, o Options) []Check {
 				gone = i
 			}
 		}
-		if gone >= 0 && joins[m] {
+		if edges, ok := joins[m]; halves[m] || gone >= 0 && ok && edges == 0 {
 			continue
 		}
 		if gone >= 0 {
@@ -120,6 +117,26 @@ func growth(sizes []Sized, chart pattern.SizeChart, o Options) []Check {
 		c.Text = fmt.Sprintf("%s grows from %.1f to %.1f mm over the sizes; the step to size %s is %.2f mm off the even one.",
 			m, v[0], v[len(v)-1], c.Size, worst)
 		out = append(out, Judge(c))
+	}
+	return out
+}
+
+// joinsOf lists the seams of pieces that are cut more often in some sizes than in others, and how many edges of other
+// pieces they sew: none where lengths are joined to each other, of which there is nothing to join where one is enough.
+func joinsOf(s *Sized, more map[string]bool) map[measure]int {
+	out := map[measure]int{}
+	for i := range s.Pattern.Seams {
+		m := &s.Pattern.Seams[i]
+		all, others := 0, 0
+		for _, e := range slices.Concat(m.Sew, m.To) {
+			all++
+			if !more[e.Piece] {
+				others++
+			}
+		}
+		if others < all {
+			out[seamOf(m)], out[otherSideOf(m)] = others, others
+		}
 	}
 	return out
 }

@@ -130,6 +130,30 @@ func TestAnEdgeThatSomeSizesLackIsFound(t *testing.T) {
 	}
 }
 
+// A strip that is joined of two lengths from some size on has a seam there that the smaller sizes have no need of.
+func TestAJoinBetweenLengthsMayBeThereInSomeSizesOnly(t *testing.T) {
+	c := chart(nil, nil)
+	for _, lengths := range []int{2, 1} {
+		s := []inspect.Sized{strip("1", 200), strip("2", 210), strip("3", 220)}
+		p := &s[2].Pattern
+		p.Pieces[0].Cut.Count = lengths
+		for i := range s[:2] {
+			s[i].Pattern.Pieces[0].Cut.Count = 1
+		}
+		e := pattern.EdgeRef{Piece: p.Pieces[0].Name, Edge: p.Pieces[0].Edges[0].Name}
+		p.Seams = append(p.Seams, pattern.Seam{Name: "join", Sew: []pattern.EdgeRef{e}, To: []pattern.EdgeRef{e}})
+		found := 0
+		for _, k := range inspect.Run(s, c, inspect.Options{}).Checks {
+			if k.Rule == "growth_there" && k.Verdict == inspect.Fail {
+				found++
+			}
+		}
+		if lengths == 2 && found != 0 || lengths == 1 && found != 2 {
+			t.Errorf("cut %d times in size 3: %d sides of the join are missed in the others", lengths, found)
+		}
+	}
+}
+
 func TestASpoiledSizeOfTheBlouseIsOutOfStep(t *testing.T) {
 	ps := blouse.Run()
 	d := blouse.At(4)
