@@ -29,6 +29,9 @@ type Service interface {
 	Key(ctx context.Context, s shop.ShopID, id string) (shop.Key, error)
 	RotateKey(ctx context.Context, s shop.ShopID, id string, grace time.Duration) (shop.Key, string, error)
 	RevokeKey(ctx context.Context, s shop.ShopID, id string) error
+	PublishStyle(ctx context.Context, s shop.ShopID, name string, raw []byte) (shop.Offer, error)
+	Published(ctx context.Context, s shop.ShopID, style string) (shop.Offer, error)
+	WithdrawStyle(ctx context.Context, s shop.ShopID, style string) error
 	Usage(ctx context.Context, s shop.ShopID) (shop.Usage, error)
 	Audit(ctx context.Context, s shop.ShopID, cursor string, limit int) ([]shop.Noted, string, error)
 

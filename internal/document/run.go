@@ -19,6 +19,9 @@ type RunRequest struct {
 	ExternalID    string
 	// Sample marks every sheet as no more than that. The service sets it; nobody can ask for it.
 	Sample bool `json:",omitempty"`
+	// Parameters is what was asked for of a published style, Chosen where that belongs: the service fills it in.
+	Parameters map[string]float64 `json:",omitempty"`
+	Chosen     []Chosen           `json:",omitempty"`
 }
 
 // Body is one customer's measurements, mm.
@@ -72,7 +75,7 @@ func DecodeRun(data []byte, lim Limits) (RunRequest, error) {
 
 func (d *decoder) run(v *value) RunRequest {
 	var r RunRequest
-	d.object(v, []string{"style"}, []string{"unit", "sizes", "body", "outputs", "stamp", "deliver", "external_id"})
+	d.object(v, []string{"style"}, []string{"unit", "sizes", "body", "outputs", "stamp", "deliver", "external_id", "parameters"})
 	if v.kind != kObject {
 		return r
 	}
@@ -110,6 +113,10 @@ func (d *decoder) run(v *value) RunRequest {
 	if len(r.Outputs) == 0 {
 		r.Outputs = []Output{{Paper: "A4"}}
 	}
+	d.field(v, "parameters", func(m *value) {
+		r.Parameters = map[string]float64{}
+		d.members(m, "parameter", mostOffered, func(name string, m *value) { r.Parameters[name] = d.number(m, "the parameter", -1e5, 1e5) })
+	})
 	r.Stamp = d.text(v, "stamp")
 	r.DeliverAnyway = d.choice(v, "deliver", "checked", "anyway") == "anyway"
 	d.field(v, "external_id", func(m *value) {

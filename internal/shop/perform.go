@@ -170,7 +170,11 @@ func (s *Service) work(ctx context.Context, c Claim, h *hands) (_ Outcome, err e
 	if err != nil {
 		return Outcome{}, err
 	}
-	p, err := s.make(ctx, c, Making{Block: bl.Raw, Style: st.Raw, Request: req}, h)
+	style, err := document.Choose(st.Raw, req.Chosen)
+	if err != nil {
+		return Outcome{}, err
+	}
+	p, err := s.make(ctx, c, Making{Block: bl.Raw, Style: style, Request: req}, h)
 	if err != nil {
 		return Outcome{}, err
 	}

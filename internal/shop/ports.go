@@ -25,6 +25,7 @@ type Store interface {
 	Retention
 	Quotas
 	Audit
+	Offers
 	Follow
 }
 

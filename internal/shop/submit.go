@@ -76,19 +76,26 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 	}
 	who := ActorOf(ctx)
 	req.Sample = who.Sandbox
-	if who.Scope == ScopeStorefront {
-		return Run{}, nil, unpublished(req.Style)
+	var styleVersion, blockVersion string // the current ones, but of what is published
+	if who.Scope == ScopeStorefront || req.Parameters != nil {
+		if styleVersion, blockVersion, err = s.offered(ctx, shop, &req); err != nil {
+			return Run{}, nil, err
+		}
 	}
-	st, err := s.store.Document(ctx, shop, KindStyle, req.Style, "")
+	st, err := s.store.Document(ctx, shop, KindStyle, req.Style, styleVersion)
 	if errors.Is(err, ErrAbsent) {
 		return Run{}, nil, unknownName("/style", "style", req.Style)
 	} else if err != nil {
 		return Run{}, nil, err
 	}
-	bl, err := s.store.Document(ctx, shop, KindBlock, st.Block, "")
+	bl, err := s.store.Document(ctx, shop, KindBlock, st.Block, blockVersion)
 	if errors.Is(err, ErrAbsent) {
 		return Run{}, nil, unknownName("/style", "block", st.Block)
 	} else if err != nil {
+		return Run{}, nil, err
+	}
+	style, err := document.Choose(st.Raw, req.Chosen)
+	if err != nil {
 		return Run{}, nil, err
 	}
 	request, err := json.Marshal(struct {
@@ -120,7 +127,7 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 		if err := s.enterCheck(ctx); err != nil {
 			return Run{}, nil, err
 		}
-		_, sum, err := s.check(ctx, Making{Block: bl.Raw, Style: st.Raw, Request: req})
+		_, sum, err := s.check(ctx, Making{Block: bl.Raw, Style: style, Request: req})
 		s.leaveCheck()
 		if err != nil {
 			return Run{}, nil, invalid(err, "the run can't be made as it was ordered")

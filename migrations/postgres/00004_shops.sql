@@ -32,6 +32,18 @@ CREATE TABLE shop_days (
 CREATE INDEX shop_days_age ON shop_days (day);
 CREATE INDEX files_kept ON files (shop_id, bytes);
 
+-- What a storefront may order: a style as it was when it was published.
+CREATE TABLE offers (
+    shop_id        TEXT NOT NULL REFERENCES shops (id),
+    style          TEXT NOT NULL,
+    style_version  TEXT NOT NULL,
+    block          TEXT NOT NULL,
+    block_version  TEXT NOT NULL,
+    raw            BYTEA NOT NULL, -- what may be chosen, as it was sent
+    published_at   TIMESTAMPTZ NOT NULL,
+    PRIMARY KEY (shop_id, style)
+);
+
 -- Who did what.
 CREATE TABLE audit (
     id       TEXT PRIMARY KEY,
@@ -46,6 +58,7 @@ CREATE INDEX audit_newest ON audit (shop_id, at, id);
 CREATE INDEX audit_age ON audit (at);
 
 -- +goose Down
+DROP TABLE offers;
 DROP TABLE audit;
 DROP INDEX files_kept;
 DROP TABLE shop_days;

@@ -29,7 +29,7 @@ func Run(t *testing.T, open Opener) {
 	for _, group := range []struct {
 		name   string
 		claims []claim
-	}{{"shops", shops}, {"keys", keys}, {"documents", documents}, {"runs", runs}, {"work", work}, {"outbox", outbox}, {"upkeep", upkeep}, {"links", links}, {"quotas", quotas}, {"audit", audit}, {"hooks", hooks}, {"watch", watch}, {"retention", retention}} {
+	}{{"shops", shops}, {"keys", keys}, {"documents", documents}, {"runs", runs}, {"work", work}, {"outbox", outbox}, {"upkeep", upkeep}, {"links", links}, {"quotas", quotas}, {"audit", audit}, {"offers", offers}, {"hooks", hooks}, {"watch", watch}, {"retention", retention}} {
 		t.Run(group.name, func(t *testing.T) {
 			for _, c := range group.claims {
 				t.Run(c.says, func(t *testing.T) {
