@@ -835,6 +835,39 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/styles/{name}/offer": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description The name that the document gives itself
+                 * @example wren-petal
+                 */
+                name: components["parameters"]["Name"];
+            };
+            cookie?: never;
+        };
+        /** What of a style may be ordered by a storefront */
+        get: operations["getOffer"];
+        put?: never;
+        /**
+         * Publish a style for storefronts
+         * @description A key with the scope `storefront` orders what is published and nothing else: these sizes, these papers, and the
+         *     numbers of the style's changes that are named here, within their range. The style and its block are kept as they are
+         *     now; save and publish again to change them. The least and the most of each parameter are checked in every size.
+         */
+        post: operations["publishStyle"];
+        /**
+         * Withdraw a style from storefronts
+         * @description What is ordered is made all the same.
+         */
+        delete: operations["withdrawStyle"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/usage": {
         parameters: {
             query?: never;
@@ -1443,6 +1476,21 @@ export interface components {
             /** @description What it was done to: an id, or a name and a version */
             subject: string;
         };
+        Offer: {
+            /** @description A4 when it is left out */
+            papers?: components["schemas"]["Paper"][];
+            parameters?: {
+                argument: components["schemas"]["Word"];
+                /** @description Which of the style's changes, counted from 0 */
+                change: number;
+                max: number;
+                /** @description In the style's unit */
+                min: number;
+                name: components["schemas"]["Word"];
+            }[];
+            /** @description `all`, or the sizes that may be ordered */
+            sizes?: "all" | components["schemas"]["Size"][];
+        };
         OutputRequest: {
             drawings?: components["schemas"]["DrawingChoice"];
             /**
@@ -1545,6 +1593,15 @@ export interface components {
          * @enum {unknown}
          */
         ProblemName: "malformed" | "invalid_parameter" | "unauthorized" | "forbidden" | "storage_full" | "not_found" | "method_not_allowed" | "slow_body" | "conflict" | "external_id_taken" | "request_in_progress" | "precondition_failed" | "too_large" | "unsupported_media_type" | "range_not_satisfiable" | "link_broken" | "link_expired" | "invalid" | "idempotency_key_reused" | "too_many" | "internal" | "unavailable" | "checks_failed" | "refused" | "timed_out" | "gave_up";
+        PublishedStyle: {
+            block: string;
+            block_version: string;
+            offer: components["schemas"]["Offer"];
+            /** Format: date-time */
+            published_at: string;
+            style: string;
+            style_version: string;
+        };
         Report: {
             block?: string;
             /** @description The bodies that it was made for, every measurement */
@@ -1652,6 +1709,10 @@ export interface components {
             external_id?: string;
             /** @description A4 when left out */
             outputs?: components["schemas"]["OutputRequest"][];
+            /** @description What was chosen of a published style: numbers by the names that the offer gives them. With any, the order is held against the offer */
+            parameters?: {
+                [key: string]: number;
+            };
             sizes?: components["schemas"]["SizeChoice"];
             /** @description Printed on every sheet for the buyer */
             stamp?: string;
@@ -2137,6 +2198,11 @@ export interface components {
         Key: {
             content: {
                 "application/json": components["schemas"]["KeyRequest"];
+            };
+        };
+        Offer: {
+            content: {
+                "application/json": components["schemas"]["Offer"];
             };
         };
         Run: {
@@ -3924,6 +3990,105 @@ export interface operations {
                 };
             };
             304: components["responses"]["NotModified"];
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    getOffer: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description The name that the document gives itself
+                 * @example wren-petal
+                 */
+                name: components["parameters"]["Name"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The offer */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PublishedStyle"];
+                };
+            };
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    publishStyle: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description The name that the document gives itself
+                 * @example wren-petal
+                 */
+                name: components["parameters"]["Name"];
+            };
+            cookie?: never;
+        };
+        requestBody: components["requestBodies"]["Offer"];
+        responses: {
+            /** @description Published, in the place of any earlier offer of this style */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PublishedStyle"];
+                };
+            };
+            400: components["responses"]["Malformed"];
+            401: components["responses"]["Unauthorized"];
+            403: components["responses"]["Forbidden"];
+            404: components["responses"]["NotFound"];
+            408: components["responses"]["SlowBody"];
+            413: components["responses"]["TooLarge"];
+            415: components["responses"]["UnsupportedMediaType"];
+            422: components["responses"]["Invalid"];
+            429: components["responses"]["TooMany"];
+            500: components["responses"]["Internal"];
+            503: components["responses"]["Unavailable"];
+        };
+    };
+    withdrawStyle: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /**
+                 * @description The name that the document gives itself
+                 * @example wren-petal
+                 */
+                name: components["parameters"]["Name"];
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description It is published no longer */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
             401: components["responses"]["Unauthorized"];
             403: components["responses"]["Forbidden"];
             404: components["responses"]["NotFound"];
