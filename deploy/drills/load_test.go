@@ -76,11 +76,12 @@ func TestLoad(t *testing.T) {
 	var out table
 	rate := func(what string, from, n int, body func(i int) []byte) (perSecond, perCore float64) {
 		t.Helper()
-		began, busy := time.Now(), p.workers[0].busy(t)
+		began, busy, api := time.Now(), p.workers[0].busy(t), p.apis[0].busy(t)
 		took := p.orders(what, from, n, keys, body)
 		wall, core := time.Since(began), p.workers[0].busy(t)-busy
+		api = p.apis[0].busy(t) - api
 		perSecond, perCore = float64(n)/wall.Seconds(), float64(n)/core.Seconds()
-		t.Logf("%s: %d in %v, %.1f/s; the worker took %v; order to done p50 %v, p99 %v", what, n, wall.Round(time.Millisecond), perSecond, core, at(took, 50), at(took, 99))
+		t.Logf("%s: %d in %v, %.1f/s; the worker took %v, the API %v; order to done p50 %v, p99 %v", what, n, wall.Round(time.Millisecond), perSecond, core, api, at(took, 50), at(took, 99))
 		return perSecond, perCore
 	}
 	one := func(style, stamp string) []byte {
