@@ -35,6 +35,8 @@ func (a *API) attend(next echo.HandlerFunc) echo.HandlerFunc {
 			route = ""
 		}
 		watched, answered := a.cfg.Watch.Asked(r, route)
+		status := http.StatusInternalServerError // when it is broken off in mid-answer
+		defer func() { answered(status) }()
 		x := &exchange{Context: c, id: requestID(r), caller: r.Context()}
 		h := c.Response().Header()
 		h.Set(headerRequestID, x.id)
@@ -59,12 +61,12 @@ func (a *API) attend(next echo.HandlerFunc) echo.HandlerFunc {
 			a.refuse(x, err)
 			if errors.Is(err, context.Canceled) && r.Context().Err() != nil {
 				// The caller is gone, and with it whoever would have heard this; no fault of ours.
-				answered(callerGone)
+				status = callerGone
 				a.told(x, began, callerGone)
 				return nil
 			}
 		}
-		answered(c.Response().Status)
+		status = c.Response().Status
 		a.told(x, began, c.Response().Status)
 		return nil
 	}

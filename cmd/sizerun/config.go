@@ -126,7 +126,12 @@ func reaches(cfg config.Config) []reach {
 			if err != nil {
 				return "", err
 			}
-			return "", errors.Join(q.Ping(ctx), q.Close())
+			err = q.Ping(ctx)
+			says := ""
+			if p := q.Policy(ctx); err == nil && p != "" && p != "noeviction" {
+				says = "; its maxmemory-policy is " + p + ", so it may drop what waits: set noeviction"
+			}
+			return says, errors.Join(err, q.Close())
 		}})
 	}
 	if cfg.StorageURL != "" {

@@ -98,6 +98,13 @@ func TestConfigCheckReachesWhatIsThere(t *testing.T) {
 		if _, out, _ := call(t, "config", "check", "--for", "api", "--connect"); !strings.Contains(out, "its schema is this program's") {
 			t.Error(out)
 		}
+		if strings.Contains(out, "noeviction") {
+			t.Errorf("a policy that will do is found fault with:\n%s", out)
+		}
+		redis.Policy(t, "allkeys-lru")
+		if code, out, _ := call(t, "config", "check", "--for", "api", "--connect"); code != exitOK || !strings.Contains(out, "allkeys-lru, so it may drop what waits") {
+			t.Errorf("exit %d\n%s", code, out)
+		}
 		t.Setenv("STORAGE_SECRET", "another-secret")
 		redis.Down()
 		code, out, _ = call(t, "config", "check", "--for", "api", "--connect")

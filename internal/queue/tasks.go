@@ -22,3 +22,12 @@ func (q *Queue) Tasks(ctx context.Context) (map[string]int, error) {
 	}
 	return map[string]int{"pending": info.Pending, "active": info.Active, "scheduled": info.Scheduled, "retry": info.Retry, "archived": info.Archived}, nil
 }
+
+// Policy is what the Redis does when its memory is full, in its own words; empty when it does not tell.
+func (q *Queue) Policy(ctx context.Context) string {
+	v, err := q.redis.ConfigGet(ctx, "maxmemory-policy").Result()
+	if err != nil { // a Redis that somebody else looks after may keep this to itself
+		return ""
+	}
+	return v["maxmemory-policy"]
+}

@@ -66,3 +66,13 @@ func (s *Server) Flush(t testing.TB) {
 		t.Fatal(err)
 	}
 }
+
+// Policy sets what it does when its memory is full.
+func (s *Server) Policy(t testing.TB, policy string) {
+	t.Helper()
+	c := redis.NewClient(&redis.Options{Network: "unix", Addr: s.socket()})
+	defer func() { _ = c.Close() }() // it has done what it was for
+	if err := c.ConfigSet(context.Background(), "maxmemory-policy", policy).Err(); err != nil {
+		t.Fatal(err)
+	}
+}
