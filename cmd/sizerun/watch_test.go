@@ -92,7 +92,8 @@ func TestTheNumbersOfTheWholeServiceAreShown(t *testing.T) {
 	if err := h.close(); err != nil {
 		t.Error(err)
 	}
-	if _, err := http.Get("http://" + numbers + "/metrics"); err == nil {
+	if a, err := http.Get("http://" + numbers + "/metrics"); err == nil {
+		a.Body.Close()
 		t.Error("the numbers are shown when all is over")
 	}
 }
