@@ -102,5 +102,9 @@ func (a *API) check(x *exchange, s shop.ShopID) error {
 	if err != nil {
 		return err
 	}
-	return x.answer(http.StatusOK, map[string]any{"summary": summaryOf(c.Summary), "report": c.Report})
+	answer := map[string]any{"summary": summaryOf(c.Summary), "report": c.Report}
+	if e := c.Estimate; e != nil {
+		answer["estimate"] = map[string]int{"pages": e.Pages, "bytes": e.Bytes, "points": e.Points}
+	}
+	return x.answer(http.StatusOK, answer)
 }

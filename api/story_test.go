@@ -288,7 +288,16 @@ func TestTheRealPipelineKeepsTheContract(t *testing.T) {
 		}
 	}
 	h.must(200, "GET", r.Report.URL, "")
-	h.must(200, "POST", "/v1/checks", `{"style":"wren-petal","sizes":["14"]}`)
+	var check struct {
+		Estimate struct{ Pages, Bytes, Points int }
+	}
+	h.must(200, "POST", "/v1/checks", `{"style":"wren-petal","sizes":["14"],"outputs":[{"paper":"A4"},{"paper":"A0"}]}`).into(t, &check)
+	var sent struct {
+		Report struct{ Pages int }
+	}
+	if a.into(t, &sent); check.Estimate.Pages != sent.Report.Pages || check.Estimate.Bytes == 0 || check.Estimate.Points == 0 {
+		t.Errorf("the check tells of %+v, and the run has %d pages", check.Estimate, sent.Report.Pages)
+	}
 	var list struct{ Items []struct{ Name string } }
 	h.must(200, "GET", "/v1/changes", "").into(t, &list)
 	for _, c := range list.Items {

@@ -54,6 +54,7 @@ type CheckRequest struct {
 	StyleName string
 	Sizes     []string // as in RunRequest
 	Bodies    []Body
+	Outputs   []Output // what is estimated
 }
 
 // papers lists the papers that a run may ask for.
@@ -82,6 +83,25 @@ func (d *decoder) run(v *value) RunRequest {
 	d.unit(v)
 	r.Style = d.name(v, "style", "style")
 	r.Sizes, r.Bodies = d.sizesAndBodies(v)
+	r.Outputs = d.outputs(v)
+	d.field(v, "parameters", func(m *value) {
+		r.Parameters = map[string]float64{}
+		d.members(m, "parameter", mostOffered, func(name string, m *value) { r.Parameters[name] = d.number(m, "the parameter", -1e5, 1e5) })
+	})
+	r.Stamp = d.text(v, "stamp")
+	r.DeliverAnyway = d.choice(v, "deliver", "checked", "anyway") == "anyway"
+	d.field(v, "external_id", func(m *value) {
+		r.ExternalID = d.textValue(m)
+		if m.kind == kText && (r.ExternalID == "" || len(r.ExternalID) > 128 || !pattern.ValidText(r.ExternalID)) {
+			d.fail(pattern.Fault{Rule: "text", Detail: "this cannot be an order number", Valid: "1 to 128 bytes, no control characters", Remedy: "shorten it"})
+		}
+	})
+	return r
+}
+
+// outputs reads the files that are asked for; A4 when there are none.
+func (d *decoder) outputs(v *value) []Output {
+	var out []Output
 	d.field(v, "outputs", func(m *value) {
 		if m.kind == kList && len(m.list) == 0 {
 			d.fail(pattern.Fault{Rule: "count", Detail: "no output is asked for", Valid: fmt.Sprintf("1 to %d outputs", d.lim.Output), Remedy: `name one, for instance {"paper": "A4"}, or leave "outputs" out`})
@@ -107,25 +127,13 @@ func (d *decoder) run(v *value) RunRequest {
 				d.fail(pattern.Fault{Rule: "duplicate_name", Detail: "the same output is asked for twice", Valid: "each output once", Remedy: "drop one of them"})
 			}
 			seen[f] = true
-			r.Outputs = append(r.Outputs, o)
+			out = append(out, o)
 		})
 	})
-	if len(r.Outputs) == 0 {
-		r.Outputs = []Output{{Paper: "A4"}}
+	if len(out) == 0 {
+		out = []Output{{Paper: "A4"}}
 	}
-	d.field(v, "parameters", func(m *value) {
-		r.Parameters = map[string]float64{}
-		d.members(m, "parameter", mostOffered, func(name string, m *value) { r.Parameters[name] = d.number(m, "the parameter", -1e5, 1e5) })
-	})
-	r.Stamp = d.text(v, "stamp")
-	r.DeliverAnyway = d.choice(v, "deliver", "checked", "anyway") == "anyway"
-	d.field(v, "external_id", func(m *value) {
-		r.ExternalID = d.textValue(m)
-		if m.kind == kText && (r.ExternalID == "" || len(r.ExternalID) > 128 || !pattern.ValidText(r.ExternalID)) {
-			d.fail(pattern.Fault{Rule: "text", Detail: "this cannot be an order number", Valid: "1 to 128 bytes, no control characters", Remedy: "shorten it"})
-		}
-	})
-	return r
+	return out
 }
 
 // drawings reads which sizes a companion draws: "all" or a list of names.
@@ -223,13 +231,26 @@ func (d *decoder) body(v *value) Body {
 // DecodeCheck reads a request for checks. Faults inside a block or style that comes with it point
 // into it.
 func DecodeCheck(data []byte, lim Limits) (CheckRequest, error) {
+	return decodeCheck(data, lim, true)
+}
+
+// DecodePreview reads a request for a picture: a check's, but for the outputs, of which it has none.
+func DecodePreview(data []byte, lim Limits) (CheckRequest, error) {
+	return decodeCheck(data, lim, false)
+}
+
+func decodeCheck(data []byte, lim Limits, printed bool) (CheckRequest, error) {
 	v, err := read(data, lim)
 	if err != nil {
 		return CheckRequest{}, err
 	}
 	d := &decoder{lim: lim, per: 1}
 	var c CheckRequest
-	if d.object(v, nil, []string{"block", "style", "unit", "sizes", "body"}) {
+	known := []string{"block", "style", "unit", "sizes", "body"}
+	if printed {
+		known = append(known, "outputs")
+	}
+	if d.object(v, nil, known) {
 		d.unit(v)
 		if v.get("block") == nil && v.get("style") == nil {
 			d.fail(pattern.Fault{Rule: "missing_name", Pointer: "/style", Detail: "there is neither a block nor a style to check", Valid: `"block", "style" or both`, Remedy: "name them, or put the documents there"})
@@ -253,6 +274,9 @@ func DecodeCheck(data []byte, lim Limits) (CheckRequest, error) {
 			c.Style, c.StyleRaw = &s, data[m.from:m.to:m.to]
 		})
 		c.Sizes, c.Bodies = d.sizesAndBodies(v)
+		if printed {
+			c.Outputs = d.outputs(v)
+		}
 	}
 	if len(d.faults) > 0 {
 		return CheckRequest{}, d.faults

@@ -12,7 +12,7 @@ import (
 // are sent along or named. A block alone is checked as it is.
 func (s *Service) Check(ctx context.Context, shop ShopID, raw []byte) (CheckAnswer, error) {
 	const detail = "this can't be checked as it was sent"
-	m, err := s.lookedAt(ctx, shop, raw, detail)
+	m, err := s.lookedAt(ctx, shop, raw, document.DecodeCheck, detail)
 	if err != nil {
 		return CheckAnswer{}, err
 	}
@@ -24,17 +24,23 @@ func (s *Service) Check(ctx context.Context, shop ShopID, raw []byte) (CheckAnsw
 	if err != nil {
 		return CheckAnswer{}, invalid(err, detail)
 	}
-	return CheckAnswer{Report: report, Summary: sum}, nil
+	a := CheckAnswer{Report: report, Summary: sum}
+	if m.Style != nil { // a block alone is not ordered
+		if a.Estimate, err = s.estimate(ctx, m); err != nil {
+			return CheckAnswer{}, invalid(err, detail)
+		}
+	}
+	return a, nil
 }
 
 // lookedAt reads a request to look at something without making it, and finds the documents that it names.
-func (s *Service) lookedAt(ctx context.Context, shop ShopID, raw []byte, detail string) (Making, error) {
-	c, err := document.DecodeCheck(raw, s.terms.Documents)
+func (s *Service) lookedAt(ctx context.Context, shop ShopID, raw []byte, decode func([]byte, document.Limits) (document.CheckRequest, error), detail string) (Making, error) {
+	c, err := decode(raw, s.terms.Documents)
 	if err != nil {
 		return Making{}, invalid(err, detail)
 	}
 	m := Making{Block: c.BlockRaw, Style: c.StyleRaw,
-		Request: document.RunRequest{Style: c.StyleName, Sizes: c.Sizes, Bodies: c.Bodies}}
+		Request: document.RunRequest{Style: c.StyleName, Sizes: c.Sizes, Bodies: c.Bodies, Outputs: c.Outputs}}
 	blockName, blockPointer := c.BlockName, "/block"
 	switch {
 	case c.Style != nil:

@@ -1,11 +1,15 @@
 package shop
 
-import "context"
+import (
+	"context"
+
+	"sizerun/internal/document"
+)
 
 // Preview draws the pieces of what Check would judge, as an SVG document.
 func (s *Service) Preview(ctx context.Context, shop ShopID, raw []byte) ([]byte, error) {
 	const detail = "this can't be drawn as it was sent"
-	m, err := s.lookedAt(ctx, shop, raw, detail)
+	m, err := s.lookedAt(ctx, shop, raw, document.DecodePreview, detail)
 	if err != nil {
 		return nil, err
 	}

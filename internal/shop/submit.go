@@ -127,7 +127,11 @@ func (s *Service) weigh(ctx context.Context, shop ShopID, raw []byte) (Run, []by
 		if err := s.enterCheck(ctx); err != nil {
 			return Run{}, nil, err
 		}
-		_, sum, err := s.check(ctx, Making{Block: bl.Raw, Style: style, Request: req})
+		making := Making{Block: bl.Raw, Style: style, Request: req}
+		_, sum, err := s.check(ctx, making)
+		if err == nil && (sum.Fail == 0 || req.DeliverAnyway) { // otherwise no paper is laid out
+			_, err = s.estimate(ctx, making)
+		}
 		s.leaveCheck()
 		if err != nil {
 			return Run{}, nil, invalid(err, "the run can't be made as it was ordered")

@@ -163,8 +163,9 @@ const ReportName = "report.json"
 
 // CheckAnswer is what a check without a run tells.
 type CheckAnswer struct {
-	Report  json.RawMessage
-	Summary Summary
+	Report   json.RawMessage
+	Summary  Summary
+	Estimate *Estimate // nil when there is nothing to order, or the maker does not tell
 }
 
 // IdempotencyKey lets a caller repeat a request that it does not know the outcome of. An empty Key

@@ -199,26 +199,35 @@ func (r *Room) print(d *design, s aSheet) (shop.ProductFile, error) {
 		return shop.ProductFile{}, err
 	}
 	defer r.fonts.Return(f)
-	paper, ok := sheet.Papers(s.paper)
-	if !ok {
-		return shop.ProductFile{}, fmt.Errorf("workroom: no paper %q", s.paper)
-	}
-	doc, known := d.laid(s, f)
-	switch {
-	case known:
-	case s.companion:
-		doc = d.made.Companion(s.print).Pages(paper, f)
-	default:
-		if doc, err = sheet.Layout(d.made.Job(s.print), paper, f, sheet.Options{SeamLines: s.print.SeamLines}); err != nil {
-			return shop.ProductFile{}, onPaper(err)
-		}
-		d.keep(s, doc)
+	doc, err := d.layout(s, f)
+	if err != nil {
+		return shop.ProductFile{}, err
 	}
 	var b bytes.Buffer
 	if err := pdf.Write(&b, doc, f); err != nil {
 		return shop.ProductFile{}, err
 	}
 	return shop.ProductFile{Name: s.name, MediaType: "application/pdf", Paper: s.paper, Pages: len(doc.Pages), Data: b.Bytes()}, nil
+}
+
+// layout answers a sheet of the design as it was laid out before, or lays it out.
+func (d *design) layout(s aSheet, f sheet.Metrics) (sheet.Document, error) {
+	paper, ok := sheet.Papers(s.paper)
+	if !ok {
+		return sheet.Document{}, fmt.Errorf("workroom: no paper %q", s.paper)
+	}
+	if doc, known := d.laid(s, f); known {
+		return doc, nil
+	}
+	if s.companion {
+		return d.made.Companion(s.print).Pages(paper, f), nil
+	}
+	doc, err := sheet.Layout(d.made.Job(s.print), paper, f, sheet.Options{SeamLines: s.print.SeamLines})
+	if err != nil {
+		return sheet.Document{}, onPaper(err)
+	}
+	d.keep(s, doc)
+	return doc, nil
 }
 
 // onPaper turns what a sheet refuses into the common Fault: sheet knows of no patterns.
