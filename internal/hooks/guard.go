@@ -36,7 +36,7 @@ type Guard struct {
 // by commas.
 func ReadGuard(list string) (Guard, error) {
 	g := Guard{hosts: map[string]bool{}}
-	for one := range strings.SplitSeq(list, ",") {
+	for i, one := range strings.Split(list, ",") {
 		one = strings.ToLower(strings.TrimSpace(one))
 		if one == "" {
 			continue
@@ -51,7 +51,8 @@ func ReadGuard(list string) (Guard, error) {
 			continue
 		}
 		if strings.ContainsAny(one, "/: @*?#%") {
-			return Guard{}, fmt.Errorf("hooks: %q is neither a host nor a network", one)
+			// Not what it says: a secret may have been set in the wrong place.
+			return Guard{}, fmt.Errorf("entry %d is neither a host nor an address nor a network", i+1)
 		}
 		g.hosts[one] = true
 	}
