@@ -1165,6 +1165,7 @@ export interface components {
             next_cursor: null;
         };
         CheckAnswer: {
+            estimate?: components["schemas"]["Estimate"];
             report: components["schemas"]["Report"];
             summary: components["schemas"]["Summary"];
         };
@@ -1172,6 +1173,8 @@ export interface components {
         CheckRequest: {
             block?: components["schemas"]["Word"] | components["schemas"]["Block"];
             body?: components["schemas"]["BodyChoice"];
+            /** @description What is estimated; A4 when left out */
+            outputs?: components["schemas"]["OutputRequest"][];
             sizes?: components["schemas"]["SizeChoice"];
             style?: components["schemas"]["Word"] | components["schemas"]["Style"];
             unit?: components["schemas"]["Unit"];
@@ -1308,6 +1311,13 @@ export interface components {
             size?: string;
             /** @description What would do */
             valid?: string;
+        };
+        /** @description What a run with these outputs would deliver. Pages are counted on the paper, but for per_size outputs, where the last size stands for all; bytes may be off by half. Left out for a block alone */
+        Estimate: {
+            bytes: components["schemas"]["Count"];
+            pages: components["schemas"]["Count"];
+            /** @description Of all that is drawn */
+            points: components["schemas"]["Count"];
         };
         Event: {
             body?: components["schemas"]["WebhookBody"];
@@ -1575,6 +1585,14 @@ export interface components {
         /** @description [x, y]: x to the right, y up along the grain, as seen from the right side of the cloth */
         Point: components["schemas"]["Length"][];
         Points: components["schemas"]["Point"][];
+        /** @description A block, a style, or both; by name or whole */
+        PreviewRequest: {
+            block?: components["schemas"]["Word"] | components["schemas"]["Block"];
+            body?: components["schemas"]["BodyChoice"];
+            sizes?: components["schemas"]["SizeChoice"];
+            style?: components["schemas"]["Word"] | components["schemas"]["Style"];
+            unit?: components["schemas"]["Unit"];
+        };
         /** @description RFC 9457, with our own request_id, errors and run */
         Problem: {
             detail: string;
@@ -2203,6 +2221,11 @@ export interface components {
         Offer: {
             content: {
                 "application/json": components["schemas"]["Offer"];
+            };
+        };
+        Preview: {
+            content: {
+                "application/json": components["schemas"]["PreviewRequest"];
             };
         };
         Run: {
@@ -3265,7 +3288,7 @@ export interface operations {
             path?: never;
             cookie?: never;
         };
-        requestBody: components["requestBodies"]["Check"];
+        requestBody: components["requestBodies"]["Preview"];
         responses: {
             /** @description The picture */
             200: {
