@@ -35,7 +35,7 @@ var allowed = map[string][]string{
 	"internal/document":  {"internal/charts", "internal/draft", "internal/pattern", "internal/geom", "internal/inspect", "internal/change", "internal/maker"},
 	"internal/write/pdf": {"internal/sheet", "internal/geom", "internal/pattern"},
 	"internal/write/svg": {"internal/sheet", "internal/geom", "internal/pattern"},
-	"internal/workroom": {"internal/document", "internal/maker", "internal/change", "internal/pattern", "internal/sheet", "internal/shop",
+	"internal/workroom": {"internal/geom", "internal/document", "internal/maker", "internal/change", "internal/pattern", "internal/sheet", "internal/shop",
 		"internal/write/pdf", "internal/write/svg"},
 	"internal/shop":           {"internal/pattern", "internal/document", "internal/maker"},
 	"internal/store":          {"internal/shop"},
