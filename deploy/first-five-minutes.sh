@@ -90,6 +90,9 @@ echo "6. webhooks on a developer's machine, verified"
 receiver=$!
 pids+=("$receiver")
 until_true 10 test -s "$work/port"
+# An event shows two seconds after it happened; the first order's is not the one that is waited for.
+shown() { curl -fsS -H "Authorization: Bearer $key" "$base/v1/events" | grep -q "$1"; }
+until_true 10 shown "$(field "$work/run.json" 'd["id"]')"
 SIZERUN_KEY=$key "$SIZERUN" listen --url "$base" --forward "http://127.0.0.1:$(cat "$work/port")/hooks" --every 200ms --count 1 >"$work/listen.out" 2>&1 &
 pids+=($!)
 until_true 10 grep -q '^forwarding to' "$work/listen.out"
