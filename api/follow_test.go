@@ -40,10 +40,11 @@ func (h *house) hearRun(path string, headers ...string) *stream {
 	for i := 0; i < len(headers); i += 2 {
 		r.Header.Set(headers[i], headers[i+1])
 	}
-	resp, err := h.wire.RoundTrip(r)
+	resp, err := h.wire.RoundTrip(r) //nolint:bodyclose // closed when the test ends
 	if err != nil {
 		h.t.Fatal(err)
 	}
+	h.t.Cleanup(func() { _ = resp.Body.Close() }) // the stream is over then
 	if resp.StatusCode != 200 || resp.Header.Get("Content-Type") != "text/event-stream" || resp.Header.Get("Cache-Control") != "no-store" {
 		h.t.Fatalf("%s: %d %v", path, resp.StatusCode, resp.Header)
 	}
@@ -71,7 +72,6 @@ func (h *house) hearRun(path string, headers ...string) *stream {
 			}
 		}
 	}()
-	h.t.Cleanup(func() { resp.Body.Close() })
 	return s
 }
 
