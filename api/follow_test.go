@@ -40,7 +40,7 @@ func (h *house) hearRun(path string, headers ...string) *stream {
 	for i := 0; i < len(headers); i += 2 {
 		r.Header.Set(headers[i], headers[i+1])
 	}
-	resp, err := h.wire.RoundTrip(r) //nolint:bodyclose // closed when the test ends
+	resp, err := h.wire.RoundTrip(r)
 	if err != nil {
 		h.t.Fatal(err)
 	}
