@@ -50,7 +50,7 @@ func BenchmarkPieces(b *testing.B) {
 		in := input(b)
 		in.Style.Changes, in.Style.Allowances.Edges = nil, nil
 		one := in.Block.Pieces[2]
-		in.Block.Pieces, in.Block.Seams = nil, nil
+		in.Block.Pieces, in.Block.Seams, in.Block.Finished = nil, nil, nil
 		for i := range k {
 			p := one
 			p.Name = fmt.Sprintf("sleeve%d", i)
