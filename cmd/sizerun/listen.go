@@ -10,7 +10,6 @@ import (
 	"net/http"
 	"net/url"
 	"os"
-	"strconv"
 	"time"
 
 	"sizerun/internal/shop"
@@ -87,11 +86,9 @@ func forward(ctx context.Context, to string, e eventJSON, secret []byte) (string
 	if err != nil {
 		return "", err
 	}
-	at := time.Now()
-	q.Header.Set("Content-Type", "application/json")
-	q.Header.Set("webhook-id", e.ID)
-	q.Header.Set("webhook-timestamp", strconv.FormatInt(at.Unix(), 10))
-	q.Header.Set("webhook-signature", shop.SignHook(e.ID, at, e.Body, secret))
+	for k, v := range shop.HookHeader(e.ID, time.Now(), e.Body, secret) {
+		q.Header.Set(k, v)
+	}
 	a, err := http.DefaultClient.Do(q)
 	if err != nil {
 		return "", err

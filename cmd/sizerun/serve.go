@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"sizerun/internal/config"
+	"sizerun/internal/shop"
 	"sizerun/internal/store/postgres"
 )
 
@@ -137,18 +138,10 @@ type linksRotateCmd struct {
 
 // Run makes a new key for links.
 func (c *linksRotateCmd) Run(ctx context.Context, t *terminal) error {
-	cfg, log, err := settings(config.Key, t.err)
-	if err != nil {
+	if err := beside(ctx, t, func(s *shop.Service) error { return s.RotateLinks(ctx, c.Now) }); err != nil {
 		return err
 	}
-	h, err := build(ctx, cfg, log, true)
-	if err != nil {
-		return err
-	}
-	if err := errors.Join(h.service.RotateLinks(ctx, c.Now), h.close()); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintln(t.out, "links are signed with a new key; processes that run take it up within half a minute")
+	_, err := fmt.Fprintln(t.out, "links are signed with a new key; processes that run take it up within half a minute")
 	return err
 }
 

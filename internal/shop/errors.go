@@ -3,7 +3,10 @@ package shop
 import (
 	"errors"
 	"log/slog"
+	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"sizerun/internal/pattern"
 )
@@ -87,6 +90,25 @@ var (
 
 func notFound(what, name string) *Error {
 	return &Error{Kind: NotFound, Detail: "there is no " + what + " " + quote(name) + " in this shop"}
+}
+
+// misfit is a fault of one member of a small document: what can't be is "key" or "endpoint", the fault's rule.
+func misfit(what, pointer, detail, valid, remedy string) error {
+	said := map[string]string{"key": "the key", "endpoint": "the webhook endpoint"}[what]
+	return &Error{Kind: Invalid, Detail: said + " can't be like this", Faults: pattern.Faults{{Rule: what, Pointer: pointer, Detail: detail, Valid: valid, Remedy: remedy}}}
+}
+
+// describes refuses a description that is not a short line.
+func describes(what, description string) error {
+	if oneLine(description, 200) {
+		return nil
+	}
+	return misfit(what, "/description", "the description can't be used", "up to 200 characters on one line", "shorten it")
+}
+
+// oneLine reports whether text is up to most characters of UTF-8 without control characters.
+func oneLine(s string, most int) bool {
+	return utf8.RuneCountInString(s) <= most && utf8.ValidString(s) && !strings.ContainsFunc(s, unicode.IsControl)
 }
 
 // quote keeps a name from the caller short and on one line.

@@ -17,10 +17,8 @@ import (
 	"sync"
 	"time"
 	"unicode"
-	"unicode/utf8"
 
 	"sizerun/internal/document"
-	"sizerun/internal/pattern"
 )
 
 // Webhooks follow Standard Webhooks 1.0.0: an id that stays the same over all tries, the time of the try,
@@ -60,16 +58,22 @@ func SignHook(id string, at time.Time, body []byte, secrets ...[]byte) string {
 	return strings.Join(out, " ")
 }
 
+// HookHeader is what a webhook is sent with.
+func HookHeader(id string, at time.Time, body []byte, secrets ...[]byte) map[string]string {
+	return map[string]string{
+		"Content-Type":      "application/json",
+		"User-Agent":        "Sizerun-Webhooks/1",
+		"webhook-id":        id,
+		"webhook-timestamp": strconv.FormatInt(at.Unix(), 10),
+		"webhook-signature": SignHook(id, at, body, secrets...),
+	}
+}
+
 // NewHookSecret makes a secret, and the text by which it is told.
 func NewHookSecret() ([]byte, string) {
 	s := make([]byte, 32)
 	rand.Read(s) // never fails: it ends the program when the system has no randomness
 	return s, secretPrefix + base64.StdEncoding.EncodeToString(s)
-}
-
-// refused is a fault of one member of a request.
-func refused(pointer, detail, valid, remedy string) error {
-	return &Error{Kind: Invalid, Detail: "the webhook endpoint can't be like this", Faults: pattern.Faults{{Rule: "endpoint", Pointer: pointer, Detail: detail, Valid: valid, Remedy: remedy}}}
 }
 
 func noEndpoint(id string) error { return notFound("webhook endpoint", id) }
@@ -100,18 +104,18 @@ func (s *Service) AddEndpoint(ctx context.Context, shop ShopID, raw []byte) (End
 }
 
 func (s *Service) fitEndpoint(at, description string) error {
-	if utf8.RuneCountInString(description) > 200 || !utf8.ValidString(description) || strings.ContainsFunc(description, unicode.IsControl) {
-		return refused("/description", "the description can't be used", "up to 200 characters on one line", "shorten it")
+	if err := describes("endpoint", description); err != nil {
+		return err
 	}
 	u, err := url.Parse(at)
 	if err != nil || len(at) > 2000 || u.Host == "" || u.User != nil || u.Fragment != "" || (u.Scheme != "https" && u.Scheme != "http") || strings.ContainsFunc(at, unicode.IsControl) {
-		return refused("/url", "the url can't be used", "https://host/path, up to 2000 characters, without a user or a fragment", "give the address that your server takes webhooks at")
+		return misfit("endpoint", "/url", "the url can't be used", "https://host/path, up to 2000 characters, without a user or a fragment", "give the address that your server takes webhooks at")
 	}
 	if s.poster == nil {
 		return &Error{Kind: Unavailable, Detail: "this service sends no webhooks"}
 	}
 	if err := s.poster.Allowed(at); err != nil {
-		return refused("/url", err.Error(), "a public https address, or one that the operator allows", "use the public address of your server; for a machine of your own, “sizerun listen” forwards what there is to tell")
+		return misfit("endpoint", "/url", err.Error(), "a public https address, or one that the operator allows", "use the public address of your server; for a machine of your own, “sizerun listen” forwards what there is to tell")
 	}
 	return nil
 }
@@ -377,13 +381,7 @@ func (s *Service) deliver(ctx context.Context, d Delivery) (err error) {
 		secrets = append(secrets, d.Endpoint.OldSecret)
 	}
 	began := time.Now()
-	header := map[string]string{
-		"Content-Type":      "application/json",
-		"User-Agent":        "Sizerun-Webhooks/1",
-		"webhook-id":        d.Event.ID,
-		"webhook-timestamp": strconv.FormatInt(at.Unix(), 10),
-		"webhook-signature": SignHook(d.Event.ID, at, body, secrets...),
-	}
+	header := HookHeader(d.Event.ID, at, body, secrets...)
 	if parent := s.tracer.Carried(ctx); parent != "" {
 		header["traceparent"] = parent
 	}

@@ -6,11 +6,8 @@ import (
 	"slices"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"sizerun/internal/document"
-	"sizerun/internal/pattern"
 )
 
 // How long a rotated key's old secret may go on holding.
@@ -21,20 +18,12 @@ const (
 
 func (r KeyRequest) check() error {
 	if !slices.Contains(Scopes(), r.Scope) {
-		return refusedKey("/scope", "the scope is "+quote(string(r.Scope)), "read, make, admin, storefront", "give what the key is for, and no more")
+		return misfit("key", "/scope", "the scope is "+quote(string(r.Scope)), "read, make, admin, storefront", "give what the key is for, and no more")
 	}
 	if r.Sandbox && r.Scope == ScopeAdmin {
-		return refusedKey("/scope", "a sandbox key is for trying things out, and can't look after the shop", "read, make, storefront", "make the sandbox key with the scope make")
+		return misfit("key", "/scope", "a sandbox key is for trying things out, and can't look after the shop", "read, make, storefront", "make the sandbox key with the scope make")
 	}
-	if utf8.RuneCountInString(r.Description) > 200 || !utf8.ValidString(r.Description) || strings.ContainsFunc(r.Description, unicode.IsControl) {
-		return refusedKey("/description", "the description can't be used", "up to 200 characters on one line", "shorten it")
-	}
-	return nil
-}
-
-func refusedKey(pointer, detail, valid, remedy string) error {
-	return &Error{Kind: Invalid, Detail: "the key can't be like this",
-		Faults: pattern.Faults{{Rule: "key", Pointer: pointer, Detail: detail, Valid: valid, Remedy: remedy}}}
+	return describes("key", r.Description)
 }
 
 // MakeKey makes a key for the shop, as a document asks for it. The secret is shown this once.
@@ -79,7 +68,7 @@ func (s *Service) Key(ctx context.Context, shop ShopID, id string) (Key, error) 
 
 // RotateKey gives a key a new secret, shown this once; the old one holds beside it for the grace, so
 // that whoever uses it can change over. A grace of 0 ends the old one at once, here, and in other
-// processes within keyCacheFor.
+// processes within latelyFor.
 func (s *Service) RotateKey(ctx context.Context, shop ShopID, id string, grace time.Duration) (Key, string, error) {
 	if grace < 0 || grace > MaxGrace {
 		return Key{}, "", &Error{Kind: Invalid, Detail: "the old secret holds for 0 to 2592000 seconds"}
@@ -102,7 +91,7 @@ func (s *Service) RotateKey(ctx context.Context, shop ShopID, id string, grace t
 	return k, k.spell(secret), err
 }
 
-// RevokeKey makes a key worthless, here at once and in other processes within keyCacheFor.
+// RevokeKey makes a key worthless, here at once and in other processes within latelyFor.
 func (s *Service) RevokeKey(ctx context.Context, shop ShopID, keyID string) error {
 	defer s.keys.drop(keyID)
 	err := s.store.RevokeKey(ctx, shop, keyID, s.now())

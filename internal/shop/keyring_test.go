@@ -169,3 +169,23 @@ func TestAShopHasAHundredKeysAtMost(t *testing.T) {
 		t.Errorf("the list has %d keys", n)
 	}
 }
+
+// A key is looked up for half a minute. That its use was noted meanwhile is no look-up: one that was
+// revoked elsewhere holds no longer for it.
+func TestNotingTheUseOfAKeyIsNoLookUp(t *testing.T) {
+	h := open(t, nil)
+	secret, err := h.AddKey(h.ctx, "Rookery Lane Patterns")
+	h.ok(err)
+	sh, err := h.Authenticate(h.ctx, secret) // noted
+	h.ok(err)
+	h.clock.Pass(9*time.Minute + 50*time.Second)
+	_, err = h.Authenticate(h.ctx, secret) // looked up, and not noted yet
+	h.ok(err)
+	h.clock.Pass(15 * time.Second)
+	_, err = h.Authenticate(h.ctx, secret) // not looked up, and noted
+	h.ok(err)
+	h.ok(h.store.RevokeKey(h.ctx, sh.ID, sh.KeyID, h.clock.Now())) // by another process
+	h.clock.Pass(20 * time.Second)
+	_, err = h.Authenticate(h.ctx, secret)
+	h.refused(err, shop.Unauthorized)
+}

@@ -9,10 +9,7 @@ import (
 	"errors"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
-	"unicode"
-	"unicode/utf8"
 )
 
 // A key reads szr_<id>_<secret>: the id finds the row, the secret (32 random bytes, base32) proves
@@ -49,7 +46,7 @@ func (s *Service) AddKey(ctx context.Context, shopName string) (secret string, e
 // AddKeyFor is AddKey for a key as it is asked for.
 func (s *Service) AddKeyFor(ctx context.Context, shopName string, r KeyRequest) (Key, string, error) {
 	name := strings.TrimSpace(shopName)
-	if n := utf8.RuneCountInString(name); n == 0 || n > 100 || !utf8.ValidString(name) || strings.ContainsFunc(name, unicode.IsControl) {
+	if name == "" || !oneLine(name, 100) {
 		return Key{}, "", &Error{Kind: Invalid, Detail: "a shop's name has 1 to 100 characters and no control characters"}
 	}
 	if err := r.check(); err != nil {
@@ -94,7 +91,8 @@ func (s *Service) Authenticate(ctx context.Context, bearer string) (Shop, error)
 		return Shop{}, errUnauthorized
 	}
 	now := s.now()
-	k, sh, at, known := s.keys.get(id, now)
+	e, at, known := s.keys.get(id, now)
+	k, sh := e.key, e.sh
 	// Another process may have rotated the key since it was looked at. A wrong secret makes the
 	// database look again no more often than each second.
 	if !known || (!k.opens(sum, now) && now.Sub(at) >= time.Second) {
@@ -107,13 +105,14 @@ func (s *Service) Authenticate(ctx context.Context, bearer string) (Shop, error)
 		case err != nil:
 			return Shop{}, err
 		default:
-			s.keys.put(k, sh, now)
+			at = now
+			s.keys.put(id, knownKey{k, sh}, at)
 		}
 	}
 	if !k.opens(sum, now) {
 		return Shop{}, errUnauthorized
 	}
-	s.noteUse(ctx, k, sh, now)
+	s.noteUse(ctx, k, sh, at, now)
 	sh.KeyID, sh.Scope, sh.Sandbox = k.ID, k.Scope, k.Sandbox
 	return sh, nil
 }
@@ -129,12 +128,13 @@ func (k Key) opens(sum [32]byte, now time.Time) bool {
 // than it tells.
 const usedEvery = 10 * time.Minute
 
-func (s *Service) noteUse(ctx context.Context, k Key, sh Shop, now time.Time) {
+// noteUse keeps the use of a key that was looked up at at.
+func (s *Service) noteUse(ctx context.Context, k Key, sh Shop, at, now time.Time) {
 	if now.Sub(k.UsedAt) < usedEvery {
 		return
 	}
 	k.UsedAt = now
-	s.keys.put(k, sh, now) // first, so that the next request does not write it too
+	s.keys.put(k.ID, knownKey{k, sh}, at) // first, so that the next request does not write it too
 	if err := s.store.KeyUsed(ctx, k.ID, now); err != nil && ctx.Err() == nil {
 		s.log.WarnContext(ctx, "the use of a key was not noted", "key", k.ID, "error", err)
 	}
@@ -157,45 +157,9 @@ func parseKey(bearer string) (id string, sum [32]byte, ok bool) {
 	return id, sha256.Sum256(raw), true
 }
 
-// keyCacheFor bounds how long a key that was revoked elsewhere still opens the door here.
-const keyCacheFor = 30 * time.Second
-
-// keyCacheMost bounds the cache; a full one is emptied. Only keys that exist get in, so that
-// guessing does not flush it.
-const keyCacheMost = 4096
-
-type keyCache struct {
-	mu sync.Mutex
-	m  map[string]cachedKey
-}
-
-type cachedKey struct {
+// knownKey is a key with its shop, as it is remembered. A key that was revoked elsewhere still opens the
+// door here for as long as that.
+type knownKey struct {
 	key Key
 	sh  Shop
-	at  time.Time
-}
-
-func (c *keyCache) get(id string, now time.Time) (k Key, sh Shop, at time.Time, ok bool) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	e, ok := c.m[id]
-	if !ok || now.Sub(e.at) > keyCacheFor || now.Before(e.at) {
-		return Key{}, Shop{}, time.Time{}, false
-	}
-	return e.key, e.sh, e.at, true
-}
-
-func (c *keyCache) put(k Key, sh Shop, now time.Time) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.m == nil || len(c.m) >= keyCacheMost {
-		c.m = make(map[string]cachedKey)
-	}
-	c.m[k.ID] = cachedKey{k, sh, now}
-}
-
-func (c *keyCache) drop(id string) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	delete(c.m, id)
 }

@@ -3,7 +3,6 @@ package shop
 import (
 	"context"
 	"fmt"
-	"sync"
 	"time"
 )
 
@@ -36,60 +35,29 @@ func (q Quota) with(set QuotaSet) Quota {
 	return q
 }
 
-// quotaCacheFor bounds how long an operator's change, and bytes that came or went, are not noticed.
-const quotaCacheFor = 30 * time.Second
-
-const quotaCacheMost = 4096
-
-type quotaCache struct {
-	mu sync.Mutex
-	m  map[ShopID]cachedQuota
-}
-
-type cachedQuota struct {
+// knownQuota is what a shop may have and keeps, as it is remembered: an operator's change, and bytes that
+// came or went, are not noticed for as long as that.
+type knownQuota struct {
 	quota Quota
 	bytes int64 // kept; not looked at when there is no bound
-	at    time.Time
-}
-
-func (c *quotaCache) get(s ShopID, now time.Time) (cachedQuota, bool) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	e, ok := c.m[s]
-	return e, ok && now.Sub(e.at) <= quotaCacheFor && !now.Before(e.at)
-}
-
-func (c *quotaCache) put(s ShopID, e cachedQuota) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.m == nil || len(c.m) >= quotaCacheMost {
-		c.m = make(map[ShopID]cachedQuota)
-	}
-	c.m[s] = e
-}
-
-func (c *quotaCache) drop(s ShopID) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	delete(c.m, s)
 }
 
 // quota answers what a shop may have, and refuses one that keeps too much already.
 func (s *Service) quota(ctx context.Context, shop ShopID) (Quota, error) {
 	now := s.now()
-	e, ok := s.quotas.get(shop, now)
+	e, _, ok := s.quotas.get(shop, now)
 	if !ok {
 		set, err := s.store.QuotaOf(ctx, shop)
 		if err != nil {
 			return Quota{}, err
 		}
-		e = cachedQuota{quota: s.terms.Quota().with(set), at: now}
+		e = knownQuota{quota: s.terms.Quota().with(set)}
 		if e.quota.BytesKept > 0 {
 			if e.bytes, err = s.store.BytesKept(ctx, shop); err != nil {
 				return Quota{}, err
 			}
 		}
-		s.quotas.put(shop, e)
+		s.quotas.put(shop, e, now)
 	}
 	if most := e.quota.BytesKept; most > 0 && e.bytes >= most {
 		return Quota{}, &Error{Kind: Full, Detail: fmt.Sprintf("this shop keeps %d bytes of files, and may keep %d: delete runs that nobody needs (it is noticed within half a minute), or ask whoever runs the service for more", e.bytes, most)}

@@ -124,15 +124,24 @@ func (s *Service) OpenFile(ctx context.Context, shop ShopID, id string) (FileInf
 	if err != nil {
 		return FileInfo{}, nil, err
 	}
+	r, err := s.content(ctx, f)
+	if err != nil {
+		return FileInfo{}, nil, err
+	}
+	return f, r, nil
+}
+
+// content opens a file's bytes, which are as many as it says.
+func (s *Service) content(ctx context.Context, f FileInfo) (io.ReadSeekCloser, error) {
 	r, n, err := s.files.Open(ctx, f.SHA256)
 	if err != nil {
-		return FileInfo{}, nil, fmt.Errorf("file %s of run %s: content %s: %w", f.ID, f.RunID, f.SHA256, err)
+		return nil, fmt.Errorf("file %s of run %s: content %s: %w", f.ID, f.RunID, f.SHA256, err)
 	}
 	if n != f.Bytes {
 		_ = r.Close() // not read
-		return FileInfo{}, nil, fmt.Errorf("file %s of run %s: content %s has %d bytes, not %d", f.ID, f.RunID, f.SHA256, n, f.Bytes)
+		return nil, fmt.Errorf("file %s of run %s: content %s has %d bytes, not %d", f.ID, f.RunID, f.SHA256, n, f.Bytes)
 	}
-	return f, r, nil
+	return r, nil
 }
 
 // wakes lets whoever waits for a run in this process know at once that something happened to it.

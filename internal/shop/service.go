@@ -111,8 +111,8 @@ type Service struct {
 	meter  Meter
 	tracer Tracer
 
-	keys      keyCache
-	quotas    quotaCache
+	keys      lately[string, knownKey]
+	quotas    lately[ShopID, knownQuota]
 	links     linkKeys
 	admitting admitting
 	weighed   weighed
