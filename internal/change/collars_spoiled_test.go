@@ -123,7 +123,7 @@ func TestABentJointKeepsItsLength(t *testing.T) {
 			if got, want := p.Length(), a.Length()+b.Length(); math.Abs(got-want) > 0.02 {
 				t.Errorf("turn %g, reach %g: %.4f mm, want %.4f", turn, reach, got, want)
 			}
-			if c := corner(p); c > 1e-6 {
+			if c := sharpest(p); c > 1e-6 {
 				t.Errorf("turn %g, reach %g: a corner of %g degrees", turn, reach, c)
 			}
 			if d := degrees(p.EndTangent(), b.EndTangent()) + degrees(p.StartTangent(), a.StartTangent()); reach < 100 && d > 1e-9 {

@@ -215,7 +215,7 @@ func (a *flatCollarArgs) drawOuter(c *flatCollar) error {
 			return tooDeep
 		}
 	}
-	if corner(c.outer) > 1 { // the parallel was cut off in a hollow
+	if sharpest(c.outer) > 1 { // the parallel was cut off in a hollow
 		return tooDeep
 	}
 	c.over = c.seam.PointAt(c.back).Add(square(c.back).Mul(a.Depth))
@@ -389,15 +389,6 @@ func (a *flatCollarArgs) off(q, u *pattern.Piece) float64 {
 	return worst
 }
 
-// corner is the sharpest corner inside a line.
-func corner(p geom.Path) float64 {
-	most := 0.0
-	for i := 1; i < len(p); i++ {
-		most = math.Max(most, degrees(p[i-1].Tangent(1), p[i].Tangent(0)))
-	}
-	return most
-}
-
 func (a *flatCollarArgs) promises(w *work, c *flatCollar, q *pattern.Piece) {
 	seam := q.Edges[q.EdgeNamed("neck_edge")].Path
 	outer := q.Edges[q.EdgeNamed("outer_edge")].Path
@@ -417,7 +408,7 @@ func (a *flatCollarArgs) promises(w *work, c *flatCollar, q *pattern.Piece) {
 		w.promise(inspect.Check{Rule: "collar_depth", Piece: q.Name, Place: "front_end", Measured: l - a.front(), Tolerance: 0.1, Unit: inspect.MM,
 			Text: fmt.Sprintf("%s is %.2f mm deep at its front end.", title(q.Name), l)})
 	}
-	turn := corner(outer)
+	turn := sharpest(outer)
 	w.promise(inspect.Check{Rule: "collar_smooth", Piece: q.Name, Place: "outer_edge", Measured: turn, Tolerance: 1, Unit: inspect.Degrees,
 		Text: fmt.Sprintf("The outer edge of %s runs smoothly from the centre back over the shoulder to the front: its sharpest corner turns by %.2f degrees.", q.Name, turn)})
 	if u := w.p.PieceNamed("under_" + q.Name); u != nil && a.Turn > 0 {

@@ -2,6 +2,7 @@ package change
 
 import (
 	"fmt"
+	"iter"
 	"math"
 
 	"sizerun/internal/inspect"
@@ -14,16 +15,26 @@ type meeting struct {
 	pair [2]pattern.MarkRef
 }
 
+// walked goes over the seams with the walks along what is sewn and what it is sewn to. A seam with a side that
+// can't be walked is passed over.
+func (w *work) walked() iter.Seq2[*pattern.Seam, [2]inspect.Chain] {
+	return func(yield func(*pattern.Seam, [2]inspect.Chain) bool) {
+		for i := range w.p.Seams {
+			s := &w.p.Seams[i]
+			sew, err1 := inspect.Walk(&w.p, s.Sew)
+			to, err2 := inspect.Walk(&w.p, s.To)
+			if err1 == nil && err2 == nil && !yield(s, [2]inspect.Chain{sew, to}) {
+				return
+			}
+		}
+	}
+}
+
 // notchesApart is how far each pair of notches that meet lies apart, walked from the start of its seam.
 func (w *work) notchesApart() map[meeting]float64 {
 	out := map[meeting]float64{}
-	for i := range w.p.Seams {
-		s := &w.p.Seams[i]
-		sew, err1 := inspect.Walk(&w.p, s.Sew)
-		to, err2 := inspect.Walk(&w.p, s.To)
-		if err1 != nil || err2 != nil {
-			continue
-		}
+	for s, sides := range w.walked() {
+		sew, to := sides[0], sides[1]
 		for _, n := range s.Notches {
 			a, ok1 := sew.MarkAt(n[0].Piece, n[0].Mark)
 			b, ok2 := to.MarkAt(n[1].Piece, n[1].Mark)
@@ -55,13 +66,8 @@ func (w *work) notchesMeet(ptr string, before map[meeting]float64, remedy string
 // easesByName are the eases of all seams, gathers apart.
 func (w *work) easesByName() map[string]float64 {
 	out := map[string]float64{}
-	for i := range w.p.Seams {
-		s := &w.p.Seams[i]
-		sew, err1 := inspect.Walk(&w.p, s.Sew)
-		to, err2 := inspect.Walk(&w.p, s.To)
-		if err1 == nil && err2 == nil {
-			out[s.Name] = sew.Len - to.Len - s.Drawn
-		}
+	for s, sides := range w.walked() {
+		out[s.Name] = sides[0].Len - sides[1].Len - s.Drawn
 	}
 	return out
 }

@@ -14,13 +14,8 @@ import (
 // seamLengths is how much each seam has on its sewn side more than on the other.
 func (w *work) seamLengths() map[string]float64 {
 	out := map[string]float64{}
-	for i := range w.p.Seams {
-		s := &w.p.Seams[i]
-		x, err1 := inspect.Walk(&w.p, s.Sew)
-		y, err2 := inspect.Walk(&w.p, s.To)
-		if err1 == nil && err2 == nil {
-			out[s.Name] = x.Len - y.Len
-		}
+	for s, sides := range w.walked() {
+		out[s.Name] = sides[0].Len - sides[1].Len
 	}
 	return out
 }

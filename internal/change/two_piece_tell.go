@@ -57,11 +57,9 @@ func (a *twoPieceArgs) promises(w *work, s *twoPiece) {
 	w.promise(inspect.Check{Rule: "two_piece_hem", Piece: upper.Name, Place: a.Hem, Measured: was - hem, Want: pattern.Range{Min: out, Max: out}, Tolerance: tol, Unit: inspect.MM,
 		Text: fmt.Sprintf("Round the hem the sleeve is %.1f mm, %.1f mm before.", hem, was)})
 	miss := 0.0
-	for i := range w.p.Seams {
-		m := &w.p.Seams[i]
-		x, err1 := inspect.Walk(&w.p, m.Sew)
-		y, err2 := inspect.Walk(&w.p, m.To)
-		if err1 != nil || err2 != nil || x.Links[0].Piece != upper || y.Links[0].Piece != under {
+	for m, sides := range w.walked() {
+		x, y := sides[0], sides[1]
+		if x.Links[0].Piece != upper || y.Links[0].Piece != under {
 			continue
 		}
 		for _, n := range m.Notches {
