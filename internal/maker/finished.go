@@ -35,9 +35,6 @@ func trimBlock(ptr string) string {
 	return ptr
 }
 
-// FinishedRows is what is measured on a garment made of a block, before a style asks for more.
-func FinishedRows(b pattern.Block) []pattern.Finished { return grade.Finished(b) }
-
 // finishedOf is what is to be measured on the block as graded to one size.
 func finishedOf(b pattern.Block, p *pattern.Pattern) []inspect.Row {
 	var rows []inspect.Row

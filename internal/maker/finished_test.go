@@ -9,6 +9,7 @@ import (
 
 	"sizerun/internal/document"
 	"sizerun/internal/geom"
+	"sizerun/internal/grade"
 	"sizerun/internal/inspect"
 	"sizerun/internal/maker"
 	"sizerun/internal/pattern"
@@ -259,7 +260,7 @@ func TestDemoStylesMeasureWhatASlowRulerMeasures(t *testing.T) {
 		}
 		for i := range m.Sizes {
 			s := &m.Sizes[i]
-			for _, row := range maker.FinishedRows(b) {
+			for _, row := range grade.Finished(b) {
 				x := taken(t, s, row.Name)
 				want, how, ok := ruler(&s.Pattern, row)
 				if x.Gone != "" || x.Says != row.Says || !ok || how == "levels" && !unturned(&s.Pattern, &plain.Sizes[i].Pattern, row) {
